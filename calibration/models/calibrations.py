@@ -1,0 +1,79 @@
+"""Comparisons against a better standard, and their acceptance by a person."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from labsite.ledger.fields import DigitsField
+
+
+class Calibration(models.Model):
+    """One calibration. It counts from the moment somebody accepts its figures."""
+
+    class IntervalUnit(models.TextChoices):
+        """Unit of the interval until the next one."""
+
+        MONTHS = "months", "months"
+        DAYS = "days", "days"
+
+    class Decision(models.TextChoices):
+        """What the laboratory decided on the certificate's figures."""
+
+        AWAITS = "awaits", "Awaits a decision"
+        ACCEPTED = "accepted", "Accepted"
+        REJECTED = "rejected", "Rejected"
+
+    instrument = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="calibrations")
+    calibrated_on = models.DateField()
+    interval = models.PositiveSmallIntegerField()
+    interval_unit = models.CharField(max_length=6, choices=IntervalUnit.choices, default=IntervalUnit.MONTHS)
+    calibrated_by = models.CharField(max_length=160)
+    accreditation_number = models.CharField(max_length=60, blank=True, default="")
+    certificate_number = models.CharField(max_length=80, blank=True, default="")
+    certificate = models.ForeignKey(
+        "ledger.StoredFile", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    remarks = models.TextField(blank=True, default="")
+    entered_at = models.DateTimeField()
+    entered_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
+    decision = models.CharField(max_length=10, choices=Decision.choices, default=Decision.AWAITS)
+    decided_at = models.DateTimeField(null=True, blank=True)
+    decided_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    decision_reason = models.CharField(max_length=300, blank=True, default="")
+
+    class Meta:
+        """A decision has its moment and its person; intervals are longer than nothing."""
+
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=models.Q(interval__gte=1), name="calibration_interval_positive"),
+            models.CheckConstraint(
+                condition=models.Q(decision="awaits", decided_at=None, decided_by=None)
+                | (~models.Q(decision="awaits") & models.Q(decided_at__isnull=False, decided_by__isnull=False)),
+                name="calibration_decision_complete",
+            ),
+        ]
+        indexes: ClassVar = [models.Index(fields=["instrument", "-calibrated_on"], name="calibration_by_instrument")]
+
+    def __str__(self) -> str:
+        return f"{self.instrument_id} {self.calibrated_on}"
+
+
+class CalibrationPoint(models.Model):
+    """One compared point, as found or as left; digits as printed on the certificate."""
+
+    class Kind(models.TextChoices):
+        """Before or after an adjustment."""
+
+        AS_FOUND = "as found", "As found"
+        AS_LEFT = "as left", "As left"
+
+    calibration = models.ForeignKey("calibration.Calibration", on_delete=models.PROTECT, related_name="points")
+    kind = models.CharField(max_length=10, choices=Kind.choices, default=Kind.AS_FOUND)
+    reference = DigitsField()
+    indication = DigitsField()
+    unit = models.CharField(max_length=12)
+    expanded_uncertainty = DigitsField(null=True, blank=True)
+    coverage_factor = DigitsField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.reference} {self.unit}"

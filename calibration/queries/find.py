@@ -1,0 +1,20 @@
+"""Where a number of an instrument leads."""
+
+from django.urls import reverse
+
+from calibration.models import Instrument
+
+
+def instrument_address(text: str) -> str | None:
+    """The page of the instrument with this number or code (“TC-05”, any case, with or without its hyphen), or None."""
+    wanted = _squeezed(text)
+    if not wanted:
+        return None
+    found = Instrument.objects.filter(number=wanted).first()
+    if found is None:
+        found = next((row for row in Instrument.objects.only("code", "number") if _squeezed(row.code) == wanted), None)
+    return None if found is None else reverse("calibration:instrument", args=[found.number])
+
+
+def _squeezed(text: str) -> str:
+    return "".join(character for character in text.casefold() if character.isalnum())

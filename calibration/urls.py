@@ -1,0 +1,6 @@
+"""Addresses of the calibration app."""
+
+from django.urls import URLPattern
+
+app_name = "calibration"
+urlpatterns: list[URLPattern] = []
