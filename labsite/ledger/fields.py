@@ -1,0 +1,86 @@
+"""Model and form fields for what people type: numbers that keep their digits."""
+
+import re
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+
+_PLAIN = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
+
+
+def typed_decimal(text: str) -> Decimal:
+    """Read a number a person typed, keeping its digits: “3.0” stays 3.0, “23,5” is 23.5.
+
+    Raises ValueError with a sentence for anything else, and for “1.234”, which may be a thousand or a fraction.
+    """
+    squeezed = text.strip().replace("\u2212", "-")
+    if not _PLAIN.fullmatch(squeezed):
+        raise ValueError(
+            f"“{text}” is not a number. Write one decimal mark and the digits only, for example 1.5 or 1.50."
+        )
+    if _GROUPED.fullmatch(squeezed):
+        whole = squeezed.replace(".", "").replace(",", "")
+        raise ValueError(
+            f"“{text}” can be read in two ways. Write {whole} without a mark, "
+            f"or {squeezed.replace(',', '.')}0 with one more digit if it is a fraction."
+        )
+    return Decimal(squeezed.replace(",", "."))
+
+
+if TYPE_CHECKING:
+    _TextField = models.CharField[Any, Any]
+else:
+    _TextField = models.CharField
+
+
+class DigitsField(_TextField):
+    """A column that keeps a Decimal exactly as typed, trailing zeros included."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 30)
+        super().__init__(*args, **kwargs)
+
+    def from_db_value(self, value: str | None, *_: Any) -> Decimal | None:
+        """Text from the database to Decimal."""
+        return None if value is None or value == "" else Decimal(value)
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Anything a caller may hand over to Decimal."""
+        if value is None or value == "" or isinstance(value, Decimal):
+            return None if value == "" else value
+        return Decimal(str(value))
+
+    def get_prep_value(self, value: Any) -> str | None:
+        """Decimal to text, never in exponent form."""
+        return None if value is None or value == "" else format(Decimal(str(value)), "f")
+
+
+class DigitsFormField(forms.CharField):
+    """A text box for a number; comma or point, digits kept, two-way numbers asked about."""
+
+    def __init__(
+        self, *, unit: str = "", low: Decimal | None = None, high: Decimal | None = None, **kwargs: Any
+    ) -> None:
+        self.unit, self.low, self.high = unit, low, high
+        kwargs.setdefault(
+            "widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "w-s"})
+        )
+        kwargs.setdefault("max_length", 30)
+        super().__init__(**kwargs)
+
+    def clean(self, value: Any) -> Decimal | None:
+        """Typed text to Decimal, or a sentence."""
+        text = super().clean(value)
+        if text == "":
+            return None
+        try:
+            number = typed_decimal(text)
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+        if (self.low is not None and number < self.low) or (self.high is not None and number > self.high):
+            raise ValidationError(f"{text} {self.unit} is outside what can be meant here ({self.low} to {self.high}).")
+        return number

@@ -1,0 +1,37 @@
+"""What the counter must know of a test method edition to take an order for it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class SeverityOffer:
+    """One severity; `standard` is False where only a product standard asks for it."""
+
+    value: Decimal
+    standard: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MethodOffer:
+    """A method edition as offered at the counter.
+
+    `conditioning_hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving
+    the atmosphere to the test, None where the edition gives none.
+    """
+
+    key: str
+    title: str
+    short_title: str
+    standard: str
+    short_standard: str
+    severity_title: str
+    severity_unit: str
+    severities: tuple[SeverityOffer, ...]
+    specimens_needed: int
+    decision_rules: tuple[str, ...]
+    atmosphere_key: str | None
+    conditioning_hours: Decimal
+    use_within_hours: Decimal | None
+    use_within_enforced: bool
+    rig_kind: str

@@ -1,0 +1,28 @@
+"""Tables of the trials app."""
+
+from trials.models.jobs import Job
+from trials.models.methods import Authorisation, EditionConfirmation
+from trials.models.trials import (
+    Check,
+    Doubt,
+    InstrumentUse,
+    Observation,
+    SetupValue,
+    SignedVerdict,
+    Trial,
+    TrialPhoto,
+)
+
+__all__ = [
+    "Authorisation",
+    "Check",
+    "Doubt",
+    "EditionConfirmation",
+    "InstrumentUse",
+    "Job",
+    "Observation",
+    "SetupValue",
+    "SignedVerdict",
+    "Trial",
+    "TrialPhoto",
+]
