@@ -178,7 +178,8 @@ class Migration(migrations.Migration):
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('place', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.place')),
-                ('specimen', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='custody', to='specimens.specimen')),
+                ('item', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='custody', to='specimens.item')),
+                ('specimen', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='custody', to='specimens.specimen')),
             ],
         ),
         migrations.CreateModel(
@@ -251,6 +252,14 @@ class Migration(migrations.Migration):
         migrations.AddIndex(
             model_name='custody',
             index=models.Index(fields=['specimen', '-at'], name='custody_by_specimen'),
+        ),
+        migrations.AddIndex(
+            model_name='custody',
+            index=models.Index(fields=['item', '-at'], name='custody_by_item'),
+        ),
+        migrations.AddConstraint(
+            model_name='custody',
+            constraint=models.CheckConstraint(condition=models.Q(('specimen__isnull', True), ('item__isnull', True), _connector='XOR'), name='custody_of_one_piece'),
         ),
         migrations.AddConstraint(
             model_name='custody',

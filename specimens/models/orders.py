@@ -17,7 +17,7 @@ class DecisionRule(models.TextChoices):
 
 
 class Order(models.Model):
-    """One order. Its lines are fixed once the contract review is signed."""
+    """One order. A line added or withdrawn makes a new version, which a signed contract review no longer covers."""
 
     number = models.CharField(max_length=7, unique=True)
     client = models.ForeignKey("specimens.Client", on_delete=models.PROTECT, related_name="orders")

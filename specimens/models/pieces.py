@@ -77,9 +77,12 @@ class Photo(models.Model):
 
 
 class Custody(models.Model):
-    """A specimen handed to a place or a person. The latest row holds."""
+    """An item or a specimen handed to a place or a person. The latest row holds."""
 
-    specimen = models.ForeignKey("specimens.Specimen", on_delete=models.PROTECT, related_name="custody")
+    specimen = models.ForeignKey(
+        "specimens.Specimen", on_delete=models.PROTECT, null=True, blank=True, related_name="custody"
+    )
+    item = models.ForeignKey("specimens.Item", on_delete=models.PROTECT, null=True, blank=True, related_name="custody")
     place = models.ForeignKey("ledger.Place", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     person = models.ForeignKey("ledger.User", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     at = models.DateTimeField()
@@ -87,17 +90,28 @@ class Custody(models.Model):
     note = models.CharField(max_length=200, blank=True, default="")
 
     class Meta:
-        """With a place or with a person, not both."""
+        """One piece, with a place or with a person, not both."""
 
         constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(specimen__isnull=True) ^ models.Q(item__isnull=True), name="custody_of_one_piece"
+            ),
             models.CheckConstraint(
                 condition=models.Q(place__isnull=True) ^ models.Q(person__isnull=True), name="custody_place_or_person"
             ),
         ]
-        indexes: ClassVar = [models.Index(fields=["specimen", "-at"], name="custody_by_specimen")]
+        indexes: ClassVar = [
+            models.Index(fields=["specimen", "-at"], name="custody_by_specimen"),
+            models.Index(fields=["item", "-at"], name="custody_by_item"),
+        ]
 
     def __str__(self) -> str:
-        return f"{self.specimen_id} at {self.at:%Y-%m-%d %H:%M}"
+        return f"{self.specimen_id or self.item_id} at {self.at:%Y-%m-%d %H:%M}"
+
+    @property
+    def holder(self) -> str:
+        """The place's code and name, or the person's name."""
+        return f"{self.place.code}, {self.place.name}" if self.place is not None else str(self.person)
 
 
 class Deviation(models.Model):
