@@ -28,7 +28,7 @@ class Migration(migrations.Migration):
                 ('certificate_number', models.CharField(blank=True, default='', max_length=80)),
                 ('remarks', models.TextField(blank=True, default='')),
                 ('entered_at', models.DateTimeField()),
-                ('decision', models.CharField(choices=[('awaits', 'Awaits a decision'), ('accepted', 'Accepted'), ('rejected', 'Rejected')], default='awaits', max_length=10)),
+                ('decision', models.CharField(choices=[('awaits', 'Awaits a decision'), ('accepted', 'Accepted'), ('rejected', 'Rejected'), ('mistaken', 'Entered by mistake')], default='awaits', max_length=10)),
                 ('decided_at', models.DateTimeField(blank=True, null=True)),
                 ('decision_reason', models.CharField(blank=True, default='', max_length=300)),
                 ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.storedfile')),

@@ -22,6 +22,7 @@ class Calibration(models.Model):
         AWAITS = "awaits", "Awaits a decision"
         ACCEPTED = "accepted", "Accepted"
         REJECTED = "rejected", "Rejected"
+        MISTAKEN = "mistaken", "Entered by mistake"
 
     instrument = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="calibrations")
     calibrated_on = models.DateField()

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
+from typing import cast
 
 from labsite.ledger.paper import FONT_FAMILY, FONT_FOLDER, pdf_from_html
 
@@ -29,7 +30,8 @@ section + section {{ break-before: page }}
 svg, p {{ position: absolute; margin: 0; display: block }}
 p {{ white-space: pre; overflow: hidden }}
 b {{ font-weight: 700 }}
-i {{ position: absolute; left: {_MARGIN_MM:g}mm; right: {_MARGIN_MM:g}mm; top: 12.5mm; height: .25mm; background: #000 }}
+i {{ position: absolute; left: {_MARGIN_MM:g}mm; right: {_MARGIN_MM:g}mm; top: 12.5mm; height: .25mm }}
+i {{ background: #000 }}
 """
 
 
@@ -93,7 +95,7 @@ def _modules(digits: str) -> list[list[bool]]:
     import zxingcpp
 
     barcode = zxingcpp.create_barcode(digits, zxingcpp.BarcodeFormat.DataMatrix)
-    pixels = memoryview(barcode.to_image(scale=1, add_quiet_zones=False)).tolist()
+    pixels = cast("list[list[int]]", memoryview(barcode.to_image(scale=1, add_quiet_zones=False)).tolist())
     return [[pixel == 0 for pixel in row] for row in pixels]
 
 

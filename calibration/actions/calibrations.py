@@ -1,0 +1,159 @@
+"""Entering a calibration and deciding on its figures."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any, TypedDict
+
+from django.db import transaction
+
+from calibration.actions.certificate_files import Upload, read_certificate
+from calibration.domain.due import due_on
+from calibration.domain.status import shown
+from calibration.models import Calibration, CalibrationPoint, Instrument
+from labsite.ledger.actions import keep_file, record_entry
+from labsite.ledger.models import StoredFile, User
+from labsite.ledger.queries import laboratory_day
+from labsite.ledger.refusals import Refused
+
+EARLIEST = date(1990, 1, 1)
+LONGEST = {"months": 120, "days": 3660}
+Decision = Calibration.Decision
+_ACTS = {
+    Decision.ACCEPTED: "accepted the calibration",
+    Decision.REJECTED: "rejected the calibration",
+    Decision.MISTAKEN: "struck out a calibration entered by mistake",
+}
+
+
+class PointValues(TypedDict):
+    """One compared point as typed."""
+
+    kind: str
+    reference: Decimal
+    indication: Decimal
+    unit: str
+    expanded_uncertainty: Decimal | None
+    coverage_factor: Decimal | None
+
+
+@transaction.atomic
+def enter_calibration(
+    *,
+    by: User,
+    at: datetime,
+    instrument: Instrument,
+    calibrated_on: date,
+    interval: int,
+    interval_unit: str,
+    calibrated_by: str,
+    accreditation_number: str = "",
+    certificate_number: str = "",
+    certificate: Upload | None = None,
+    remarks: str = "",
+    points: Sequence[PointValues] = (),
+) -> Calibration:
+    """Enter a calibration with its certificate. It awaits a decision: until then the instrument must not be used."""
+    instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
+    _check_dates(calibrated_on, interval, interval_unit, today=laboratory_day(at))
+    _check_new(instrument, certificate_number)
+    file = None if certificate is None else _kept(certificate, by=by, at=at)
+    calibration = Calibration.objects.create(
+        instrument=instrument,
+        calibrated_on=calibrated_on,
+        interval=interval,
+        interval_unit=interval_unit,
+        calibrated_by=calibrated_by,
+        accreditation_number=accreditation_number,
+        certificate_number=certificate_number,
+        certificate=file,
+        remarks=remarks,
+        entered_at=at,
+        entered_by=by,
+    )
+    CalibrationPoint.objects.bulk_create(CalibrationPoint(calibration=calibration, **point) for point in points)
+    data = {"after": _facts(calibration, points)}
+    record_entry(book=instrument.book, act="entered a calibration", by=by, at=at, data=data)
+    return calibration
+
+
+@transaction.atomic
+def decide_calibration(
+    *, by: User, at: datetime, calibration: Calibration, decision: str, reason: str = ""
+) -> Calibration:
+    """Accept a calibration's figures, reject them, or strike out an entry made by mistake; once only."""
+    calibration = (
+        Calibration.objects.select_for_update(of=("self",)).select_related("instrument").get(pk=calibration.pk)
+    )
+    made = Decision(decision)
+    if made == Decision.AWAITS:
+        raise Refused("Say whether the figures are accepted or rejected.", field="decision")
+    if calibration.decision != Decision.AWAITS:
+        words = str(Decision(calibration.decision).label).lower()
+        raise Refused(
+            f"The calibration of {shown(calibration.calibrated_on)} is already decided: {words}, "
+            f"by {calibration.decided_by}. A new calibration follows it; a decision is never changed."
+        )
+    if made != Decision.ACCEPTED and not reason.strip():
+        raise Refused("Write the reason; it stands on the instrument's page from now on.", field="reason")
+    calibration.decision, calibration.decision_reason = made, reason.strip()
+    calibration.decided_at, calibration.decided_by = at, by
+    calibration.save(update_fields=["decision", "decision_reason", "decided_at", "decided_by"])
+    data = {
+        "calibrated on": calibration.calibrated_on.isoformat(),
+        "certificate number": calibration.certificate_number,
+        "before": str(Decision.AWAITS.value),
+        "after": str(made.value),
+        "reason": calibration.decision_reason,
+        "entered by": calibration.entered_by.username,
+    }
+    record_entry(book=calibration.instrument.book, act=_ACTS[made], by=by, at=at, data=data)
+    return calibration
+
+
+def _check_dates(calibrated_on: date, interval: int, unit: str, *, today: date) -> None:
+    if calibrated_on > today:
+        sentence = f"{shown(calibrated_on)} is in the future; today is {shown(today)} here."
+        raise Refused(sentence, field="calibrated_on")
+    if calibrated_on < EARLIEST:
+        sentence = f"{shown(calibrated_on)} is before {shown(EARLIEST)}; look at the year again."
+        raise Refused(sentence, field="calibrated_on")
+    longest = LONGEST.get(unit)
+    if longest is None:
+        raise Refused("The interval is in months or in days.", field="interval_unit")
+    if not 1 <= interval <= longest:
+        raise Refused(f"An interval of {interval} {unit} is outside 1 to {longest} {unit}.", field="interval")
+
+
+def _check_new(instrument: Instrument, certificate_number: str) -> None:
+    """The same certificate is entered once, unless the first entry was rejected or struck out."""
+    if not certificate_number:
+        return
+    standing = (Decision.AWAITS, Decision.ACCEPTED)
+    same = instrument.calibrations.filter(certificate_number__iexact=certificate_number, decision__in=standing).first()
+    if same is not None:
+        raise Refused(
+            f"Certificate {certificate_number} is already entered for {instrument.code}, "
+            f"calibrated on {shown(same.calibrated_on)}.",
+            field="certificate_number",
+        )
+
+
+def _kept(upload: Upload, *, by: User, at: datetime) -> StoredFile:
+    name, media_type, content = read_certificate(upload)
+    return keep_file(name=name, media_type=media_type, content=content, by=by, at=at)
+
+
+def _facts(calibration: Calibration, points: Sequence[PointValues]) -> dict[str, Any]:
+    file = calibration.certificate
+    return {
+        "calibrated on": calibration.calibrated_on.isoformat(),
+        "interval": f"{calibration.interval} {calibration.interval_unit}",
+        "due on": due_on(calibration.calibrated_on, calibration.interval, calibration.interval_unit).isoformat(),
+        "calibrated by": calibration.calibrated_by,
+        "accreditation number": calibration.accreditation_number,
+        "certificate number": calibration.certificate_number,
+        "certificate file": file.sha256 if file else "",
+        "remarks": calibration.remarks,
+        "points": [{name: "" if value is None else str(value) for name, value in point.items()} for point in points],
+    }

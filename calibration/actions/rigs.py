@@ -1,0 +1,76 @@
+"""Registering rigs, and what is mounted on them."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+
+from calibration.actions.codes import check_code
+from calibration.models import Instrument, Mounting, Rig
+from labsite.ledger.actions import record_entry, take_next
+from labsite.ledger.models import Place, User
+from labsite.ledger.refusals import Refused
+
+
+@transaction.atomic
+def register_rig(*, by: User, at: datetime, code: str, name: str, kind: str, place: Place | None = None) -> Rig:
+    """Enter a test apparatus; its code and kind stay, because records name them."""
+    take_next("rigs")  # its lock lets only one registration at a time look for an equal code
+    check_code(code, Rig.objects.values_list("code", flat=True))
+    rig = Rig.objects.create(code=code, name=name, kind=kind, place=place)
+    record_entry(book=rig.book, act="registered the rig", by=by, at=at, data={"after": _facts(rig)})
+    return rig
+
+
+@transaction.atomic
+def change_rig(*, by: User, at: datetime, rig: Rig, version: int, name: str, place: Place | None, in_use: bool) -> Rig:
+    """Rename or move a rig or take it out of use; refused when somebody changed it since the form was opened."""
+    rig = Rig.objects.select_for_update(of=("self",)).get(pk=rig.pk)
+    if rig.version != version:
+        raise Refused(
+            "Somebody else changed this while you typed. Your typing is kept below; compare, then keep it again."
+        )
+    before = _facts(rig)
+    rig.name, rig.place, rig.in_use = name, place, in_use
+    rig.version += 1
+    rig.save()
+    record_entry(book=rig.book, act="changed the rig", by=by, at=at, data={"before": before, "after": _facts(rig)})
+    return rig
+
+
+@transaction.atomic
+def mount_instrument(*, by: User, at: datetime, rig: Rig, instrument: Instrument) -> Mounting:
+    """Mount an instrument on a rig; it can be on one rig at a time."""
+    instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
+    held = instrument.mountings.filter(removed_at=None).select_related("rig").first()
+    if held is not None:
+        where = "this rig" if held.rig_id == rig.pk else f"{held.rig.code}; take it off there first"
+        raise Refused(f"{instrument.code} is already mounted on {where}.", field="instrument")
+    mounting = Mounting.objects.create(rig=rig, instrument=instrument, mounted_at=at, mounted_by=by)
+    _record_both(mounting, "mounted the instrument", by=by, at=at)
+    return mounting
+
+
+@transaction.atomic
+def take_off(*, by: User, at: datetime, mounting: Mounting) -> Mounting:
+    """Take an instrument off its rig."""
+    Instrument.objects.select_for_update(of=("self",)).get(pk=mounting.instrument_id)
+    mounting = Mounting.objects.select_related("instrument", "rig", "removed_by").get(pk=mounting.pk)
+    if mounting.removed_at is not None:
+        raise Refused(f"{mounting.instrument.code} was already taken off {mounting.rig.code} by {mounting.removed_by}.")
+    mounting.removed_at, mounting.removed_by = at, by
+    mounting.save(update_fields=["removed_at", "removed_by"])
+    _record_both(mounting, "took off the instrument", by=by, at=at)
+    return mounting
+
+
+def _record_both(mounting: Mounting, act: str, *, by: User, at: datetime) -> None:
+    """The same act stands in the instrument's book and in the rig's."""
+    data = {"rig": mounting.rig.code, "instrument": mounting.instrument.code, "number": mounting.instrument.number}
+    for book in (mounting.instrument.book, mounting.rig.book):
+        record_entry(book=book, act=act, by=by, at=at, data=data)
+
+
+def _facts(rig: Rig) -> dict[str, Any]:
+    place = rig.place.code if rig.place else ""
+    return {"code": rig.code, "name": rig.name, "kind": rig.kind, "place": place, "in use": rig.in_use}

@@ -1,0 +1,98 @@
+"""The register of instruments: one of them, or all by what they need."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import QuerySet
+
+from calibration.domain.status import Status
+from calibration.models import Calibration, Instrument, Mounting, Rig, ServiceChange
+from calibration.queries.usability import Usability, usabilities
+
+NEEDS_A_HAND = (Status.OVERDUE, Status.AWAITS, Status.REJECTED, Status.NEVER)
+_GROUPS = (
+    ("hand", "need a hand", NEEDS_A_HAND),
+    ("soon", "due within 30 days", (Status.DUE_SOON,)),
+    ("rest", "in calibration", (Status.USABLE,)),
+    ("out", "out of service", (Status.OUT_OF_SERVICE,)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentRow:
+    """One line of the list."""
+
+    instrument: Instrument
+    usability: Usability
+    rig: Rig | None
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentGroup:
+    """Rows that belong together, soonest first."""
+
+    key: str
+    words: str
+    rows: tuple[InstrumentRow, ...]
+
+
+def all_instruments() -> QuerySet[Instrument]:
+    """Every instrument with its place, by code."""
+    return Instrument.objects.select_related("place", "registered_by").order_by("code")
+
+
+def instruments_by_due(at: datetime) -> tuple[InstrumentGroup, ...]:
+    """Every instrument registered by `at`, in four groups, each by due date; five reads."""
+    instruments = list(all_instruments().filter(registered_at__lte=at))
+    answers = usabilities(instruments, at)
+    rigs = {mounting.instrument_id: mounting.rig for mounting in mountings_at(at)}
+    rows = sorted(
+        (InstrumentRow(one, answers[one.pk], rigs.get(one.pk)) for one in instruments),
+        key=lambda row: (row.usability.due_on or date.min, row.instrument.code.casefold()),
+    )
+    return tuple(
+        InstrumentGroup(key, words, tuple(row for row in rows if row.usability.status in statuses))
+        for key, words, statuses in _GROUPS
+    )
+
+
+def hands_needed_count(at: datetime) -> int:
+    """How many instruments need a hand at `at`: overdue, awaiting a decision, rejected or never calibrated."""
+    answers = usabilities(Instrument.objects.filter(registered_at__lte=at), at)
+    return sum(answer.status in NEEDS_A_HAND for answer in answers.values())
+
+
+def calibration_history(instrument: Instrument) -> list[Calibration]:
+    """The instrument's calibrations with people, points and the certificate's name, newest first; two reads."""
+    return list(
+        instrument.calibrations.select_related("entered_by", "decided_by", "certificate")
+        .defer("certificate__content")
+        .prefetch_related("points")
+        .order_by("-calibrated_on", "-entered_at", "-pk")
+    )
+
+
+def calibrations_with_instruments() -> QuerySet[Calibration]:
+    """Calibrations for a page of their own."""
+    return Calibration.objects.select_related("instrument", "entered_by", "decided_by").prefetch_related("points")
+
+
+def certificate_files() -> QuerySet[Calibration]:
+    """Calibrations that keep a certificate file, with it."""
+    return Calibration.objects.filter(certificate__isnull=False).select_related("certificate")
+
+
+def service_history(instrument: Instrument) -> QuerySet[ServiceChange]:
+    """When the instrument was taken out of service and put back, latest first."""
+    return instrument.service_changes.select_related("by").order_by("-at", "-pk")
+
+
+def mountings_of(instrument: Instrument) -> QuerySet[Mounting]:
+    """Where the instrument has been mounted, latest first."""
+    return instrument.mountings.select_related("rig", "mounted_by", "removed_by").order_by("-mounted_at", "-pk")
+
+
+def mountings_at(at: datetime) -> QuerySet[Mounting]:
+    """What was mounted where at `at`."""
+    mounted = Mounting.objects.filter(mounted_at__lte=at).exclude(removed_at__lte=at)
+    return mounted.select_related("rig", "instrument").order_by("instrument__code")
