@@ -67,7 +67,7 @@ def _once(key: uuid.UUID, request: HttpRequest, view: View, *args: Any, **kwargs
                 transaction.set_rollback(True)
             return response
     except IntegrityError:
-        first = Submission.objects.filter(key=key, by=by).first()
-        if first is None:
+        first = Submission.objects.filter(key=key).first()
+        if first is None:  # it was another constraint of the view's own
             raise
-        return redirect(first.outcome or "today")
+        return redirect(first.outcome if first.outcome and first.by == by else "today")

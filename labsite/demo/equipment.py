@@ -1,0 +1,133 @@
+"""The demo's rigs and about 25 instruments: one due this week, one overdue, one out of service."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from calibration.actions.calibrations import PointValues, decide_calibration, enter_calibration
+from calibration.actions.instruments import change_service, register_instrument
+from calibration.actions.rigs import mount_instrument, register_rig
+from calibration.models import Calibration, Instrument, InstrumentKind, Rig, ServiceChange
+from labsite.ledger.models import Place, User
+from labsite.ledger.queries import laboratory_day
+
+K = InstrumentKind
+CALIBRATED_BY = "Institute of Invented Measures"
+ACCREDITATION = "INV-0417"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One instrument: how long ago it was calibrated decides how it stands today."""
+
+    code: str
+    kind: InstrumentKind
+    description: str
+    range_text: str
+    resolution_text: str
+    place: str
+    calibrated_days_ago: int
+    rig: str = ""
+    points: tuple[tuple[str, str, str, str], ...] = ()
+
+
+_HOT = (("650.0", "649.6", "°C", "1.1"), ("850.0", "849.4", "°C", "1.1"), ("960.0", "959.2", "°C", "1.3"))
+_TYPE_K = "Thermocouple type K, 1.0 mm, class 1, insulated junction"
+
+PIECES = (
+    Piece("TC-01", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-1", 120, "GW-1", _HOT),
+    Piece("TC-02", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-2", 96, "GW-2", _HOT),
+    Piece("TC-03", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "K-1", 60),
+    Piece("TC-04", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "K-1", 402),
+    Piece("IN-01", K.INDICATOR, "Temperature indicator, four channels", "-50 to 1200 °C", "0.1 °C", "B-1", 200, "GW-1"),
+    Piece("IN-02", K.INDICATOR, "Temperature indicator, two channels", "-50 to 1200 °C", "0.1 °C", "B-2", 150, "GW-2"),
+    Piece("IN-03", K.INDICATOR, "Temperature indicator, hand-held", "-50 to 1200 °C", "0.1 °C", "K-1", 90),
+    Piece("FG-01", K.FORCE_GAUGE, "Force gauge", "0 to 5 N", "0.01 N", "B-1", 260, "GW-1"),
+    Piece("FG-02", K.FORCE_GAUGE, "Force gauge", "0 to 5 N", "0.01 N", "B-2", 120, "GW-2"),
+    Piece("FG-03", K.FORCE_GAUGE, "Force gauge, dropped in spring", "0 to 10 N", "0.02 N", "K-1", 80),
+    Piece("TM-01", K.TIMER, "Timer", "0 to 3600 s", "0.1 s", "B-1", 300, "GW-1"),
+    Piece("TM-02", K.TIMER, "Timer", "0 to 3600 s", "0.1 s", "B-2", 210, "GW-2"),
+    Piece("TM-03", K.TIMER, "Stopwatch", "0 to 9999 s", "0.01 s", "K-1", 361),
+    Piece("LG-01", K.LENGTH_GAUGE, "Depth gauge", "0 to 150 mm", "0.01 mm", "B-1", 45, "GW-1"),
+    Piece("LG-02", K.LENGTH_GAUGE, "Depth gauge", "0 to 150 mm", "0.01 mm", "B-2", 45, "GW-2"),
+    Piece("LG-03", K.LENGTH_GAUGE, "Calliper", "0 to 200 mm", "0.01 mm", "C-1", 330),
+    Piece("LG-04", K.LENGTH_GAUGE, "Micrometer", "0 to 25 mm", "0.001 mm", "C-1", 100),
+    Piece("BA-01", K.BALANCE, "Analytical balance", "0 to 220 g", "0.1 mg", "C-2", 170),
+    Piece("BA-02", K.BALANCE, "Bench balance", "0 to 6 kg", "0.1 g", "C-2", 220),
+    Piece("HY-01", K.HYGROMETER, "Thermo-hygrometer, recording", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "CH-1", 130),
+    Piece("HY-02", K.HYGROMETER, "Thermo-hygrometer, recording", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "CH-2", 130),
+    Piece("HY-03", K.HYGROMETER, "Thermo-hygrometer, reference", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "K-1", 30),
+    Piece("LX-01", K.LUX_METER, "Lux meter", "0 to 2000 lx", "0.1 lx", "K-1", 190),
+    Piece("AM-01", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-1", 240, "GW-1"),
+    Piece("AM-02", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-2", 240, "GW-2"),
+)
+
+
+def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) -> dict[str, Rig]:
+    """Register rigs and instruments at `at` with the history that makes them stand as described at `now`."""
+    hugo = people["hugo"]
+    places = {place.code: place for place in Place.objects.all()}
+    rigs = {
+        code: register_rig(
+            by=hugo, at=at, code=code, name=f"Glow-wire apparatus {code[-1]}", kind="glow wire", place=places[bench]
+        )
+        for code, bench in (("GW-1", "B-1"), ("GW-2", "B-2"))
+    }
+    for serial, piece in enumerate(PIECES, start=1):
+        instrument = register_instrument(
+            by=hugo,
+            at=at,
+            code=piece.code,
+            kind=piece.kind,
+            description=piece.description,
+            maker="Maker of invented instruments",
+            model_name=f"Model {piece.code[:2]}",
+            serial_number=f"INV-{serial:04d}",
+            range_text=piece.range_text,
+            resolution_text=piece.resolution_text,
+            place=places[piece.place],
+        )
+        _calibrate(piece, instrument, hugo, at=at, now=now)
+        if piece.rig:
+            mount_instrument(by=hugo, at=at, rig=rigs[piece.rig], instrument=instrument)
+        if piece.code == "FG-03":
+            reason = "Fell from the bench; zero does not come back. Waits for repair."
+            change_service(
+                by=people["oren"],
+                at=now - timedelta(days=6),
+                instrument=instrument,
+                state=ServiceChange.State.OUT_OF_SERVICE,
+                reason=reason,
+            )
+    return rigs
+
+
+def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime, now: datetime) -> None:
+    """The latest calibration, and for the mounted thermocouples the one a year earlier, so that drift can be seen."""
+    days = [piece.calibrated_days_ago + 365, piece.calibrated_days_ago] if piece.points else [piece.calibrated_days_ago]
+    for age in days:
+        calibrated_on = laboratory_day(now) - timedelta(days=age)
+        entered_at = max(at, now - timedelta(days=age - 2)) + timedelta(minutes=len(days) + age % 7)
+        older = Decimal("0.3") if age > piece.calibrated_days_ago else Decimal(0)
+        calibration = enter_calibration(
+            by=hugo,
+            at=entered_at,
+            instrument=instrument,
+            calibrated_on=calibrated_on,
+            interval=12,
+            interval_unit=Calibration.IntervalUnit.MONTHS,
+            calibrated_by=CALIBRATED_BY,
+            accreditation_number=ACCREDITATION,
+            certificate_number=f"{ACCREDITATION}-{calibrated_on:%y}-{piece.code}",
+            points=[
+                PointValues("as found", Decimal(reference), Decimal(indication) + older, unit, Decimal(u), Decimal(2))
+                for reference, indication, unit, u in piece.points
+            ],
+        )
+        decide_calibration(
+            by=hugo,
+            at=entered_at + timedelta(minutes=20),
+            calibration=calibration,
+            decision=Calibration.Decision.ACCEPTED,
+            reason="Figures within our limits; serial number and dates agree.",
+        )
