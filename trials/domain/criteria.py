@@ -1,0 +1,56 @@
+"""Criteria: one thing looked at, what was found, what is allowed, and whether it holds."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+type Certainty = Literal["published", "from memory", "common practice"]
+type Value = Decimal | str | bool | None
+
+NOT_RECORDED = "not recorded"
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """One line of a verdict.
+
+    `found` and `limit` are texts with the digits as typed and their units. `holds` is None while it is unknown.
+    A criterion that is not `enforced` is shown and warned about, and never decides.
+    """
+
+    key: str
+    title: str
+    found: str
+    limit: str
+    holds: bool | None
+    reason: str
+    source: str
+    certainty: Certainty
+    enforced: bool = True
+    decides: bool = False
+
+
+def digits(value: Decimal) -> str:
+    """Return a number as it was typed: every digit kept, no exponent, no sign on a zero."""
+    text = format(value, "f")
+    return text.removeprefix("-") if value.is_zero() else text
+
+
+def with_unit(value: Decimal, unit: str) -> str:
+    """Return a number and its unit as one text, for instance "30.2 s"."""
+    return f"{digits(value)} {unit}".rstrip()
+
+
+def signed(value: Decimal) -> str:
+    """Return a number with its sign, for instance "+0.8"."""
+    return digits(value) if value < 0 or value.is_zero() else f"+{digits(value)}"
+
+
+def mid_sentence(title: str) -> str:
+    """Return a title as it reads inside a sentence: a small first letter, unless the word is an abbreviation."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+
+
+def capitalised(sentence: str) -> str:
+    """Return the sentence with a capital first letter, the rest untouched."""
+    return sentence[:1].upper() + sentence[1:]

@@ -1,0 +1,220 @@
+"""The result of an order line from the verdicts of its specimens: doubt, further specimens, holds."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from trials.domain.verdicts import Verdict
+
+type LineState = Literal["not started", "more specimens needed", "passed", "failed", "hold"]
+type FurtherRule = Literal["in doubt", "after a fail", "none"]
+type SeveralRule = Literal["all must pass", "first decides"]
+
+
+@dataclass(frozen=True)
+class LineTrial:
+    """One judged trial of the line; `sequence` is the order in which the trials were begun."""
+
+    specimen: str
+    verdict: Verdict
+    sequence: int
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A technician's doubt about one specimen, with its reason, and whether it came before the verdict."""
+
+    specimen: str
+    reason: str
+    before_verdict: bool
+
+
+@dataclass(frozen=True)
+class LineRule:
+    """How many specimens the edition asks for, and when it asks for further ones."""
+
+    specimens_needed: int
+    further: int
+    further_rule: FurtherRule
+    several_ordered: SeveralRule
+
+
+@dataclass(frozen=True)
+class LineResult:
+    """The state of a line, the answer as a sentence first.
+
+    `needed` counts the specimens still to be tested; `counted`, `further`, `extra` and `set_aside` name specimens:
+    those the rule called for first, those it called for in doubt, those beyond, and trials that never count.
+    """
+
+    state: LineState
+    sentence: str
+    reasons: tuple[str, ...] = ()
+    needed: int = 0
+    counted: tuple[str, ...] = ()
+    further: tuple[str, ...] = ()
+    extra: tuple[str, ...] = ()
+    set_aside: tuple[str, ...] = ()
+    flags: tuple[str, ...] = field(default=())
+
+
+def line_to_json(result: LineResult) -> dict[str, Any]:
+    """Return a line result as plain JSON values."""
+    return {name: list(value) if isinstance(value, tuple) else value for name, value in vars(result).items()}
+
+
+def refusal_of_doubt(doubt: Doubt, verdict: Verdict | None) -> str | None:
+    """Return why a doubt cannot stand, as one sentence, or None when it can.
+
+    A doubt needs a reason, comes before the verdict, and never covers a line that plainly fails.
+    """
+    if not doubt.reason.strip():
+        return f"The doubt about specimen {doubt.specimen} gives no reason."
+    if not doubt.before_verdict:
+        return f"The doubt about specimen {doubt.specimen} was recorded after its verdict."
+    if verdict is not None and verdict.outcome == "fail":
+        return f"Specimen {doubt.specimen} plainly fails ({_because(verdict)}); a doubt cannot cover that."
+    return None
+
+
+def line_result(
+    rule: LineRule, severity: str, trials: Iterable[LineTrial], doubts: Sequence[Doubt] = (), ordered: int = 1
+) -> LineResult:
+    """Return the result of one order line; `severity` is a text such as "850 °C", `ordered` a specimen count >= 1.
+
+    Invalid and unjudged trials never count and ask for another specimen. The first valid trials fill the ordered
+    number, the next ones the further specimens that a doubt (or, by the other rule, a fail) calls for; any beyond
+    change nothing, but one that fails holds the line for a lead's review. Independent of the order of `trials`.
+    Raises ValueError when `ordered` is below 1.
+    """
+    if ordered < 1:
+        raise ValueError(f"At least one specimen is ordered, not {ordered}.")
+    asked = max(ordered, rule.specimens_needed) if rule.several_ordered == "all must pass" else rule.specimens_needed
+    run = sorted(trials, key=lambda t: (t.sequence, t.specimen))
+    if not run:
+        return LineResult("not started", f"Not started: {_count(asked)} to be tested at {severity}.", needed=asked)
+    valid, repeated = _valid_trials(run)
+    first, rest = valid[:asked], valid[asked:]
+    honoured, flags = _sorted_doubts(rule, doubts, run, {t.specimen for t in first})
+    failing_first = [t for t in first if t.verdict.outcome == "fail"]
+    wanted = rule.further * len(failing_first if rule.further_rule == "after a fail" else honoured)
+    further, extra = rest[:wanted], [*rest[wanted:], *repeated]
+    doubted_again = [t for t in further if _doubt_about(t, doubts)]
+    shares = _Shares(run, first, further, extra, flags)
+    failing = [t for t in further if t.verdict.outcome == "fail"]
+    if rule.further_rule != "after a fail":
+        failing = [*failing_first, *failing]
+    if failing:
+        why = [f"Specimen {t.specimen} failed: {_because(t.verdict)}." for t in failing]
+        return shares.result("failed", f"Failed at {severity}: {_head(failing)}.", why)
+    if doubted_again:
+        flags.append(f"Doubt again about specimen {doubted_again[0].specimen}: a lead should look at it.")
+        name = doubted_again[0].specimen
+        return shares.result("failed", f"Failed at {severity}: the further specimen {name} is in doubt again.", [])
+    missing = asked - len(first) + wanted - len(further)
+    if missing:
+        head, why = _missing(missing, asked, first, honoured, failing_first)
+        return shares.result("more specimens needed", head, why, missing)
+    bad_extra = [t for t in extra if t.verdict.outcome == "fail"]
+    if bad_extra:
+        why = [f"Specimen {t.specimen} failed: {_because(t.verdict)}." for t in bad_extra]
+        name = bad_extra[0].specimen
+        head = f"On hold at {severity}: specimen {name}, beyond those asked for, failed; a lead decides."
+        return shares.result("hold", head, why)
+    return shares.result("passed", f"Passed at {severity}: {_passed(first, further)}.", [])
+
+
+@dataclass(frozen=True)
+class _Shares:
+    """Which trial plays which part, for the answer."""
+
+    run: Sequence[LineTrial]
+    first: Sequence[LineTrial]
+    further: Sequence[LineTrial]
+    extra: Sequence[LineTrial]
+    flags: list[str]
+
+    def result(self, state: LineState, sentence: str, reasons: Sequence[str], needed: int = 0) -> LineResult:
+        aside = [t for t in self.run if t.verdict.outcome in ("invalid", "not judged")]
+        never = [f"Specimen {t.specimen} does not count: {t.verdict.sentence}" for t in aside]
+        return LineResult(
+            state=state,
+            sentence=sentence,
+            reasons=(*reasons, *never),
+            needed=needed,
+            counted=tuple(t.specimen for t in self.first),
+            further=tuple(t.specimen for t in self.further),
+            extra=tuple(t.specimen for t in self.extra),
+            set_aside=tuple(t.specimen for t in aside),
+            flags=tuple(self.flags),
+        )
+
+
+def _valid_trials(run: Sequence[LineTrial]) -> tuple[list[LineTrial], list[LineTrial]]:
+    """Split into the first valid trial of each specimen and repeated ones on a specimen already tested."""
+    valid: list[LineTrial] = []
+    repeated: list[LineTrial] = []
+    for trial in run:
+        if trial.verdict.outcome in ("pass", "fail"):
+            known = any(trial.specimen == t.specimen for t in valid)
+            (repeated if known else valid).append(trial)
+    return valid, repeated
+
+
+def _sorted_doubts(
+    rule: LineRule, doubts: Sequence[Doubt], run: Sequence[LineTrial], first: set[str]
+) -> tuple[list[Doubt], list[str]]:
+    """Return the doubts that call for further specimens, and a flag for each that does not count."""
+    honoured: list[Doubt] = []
+    flags: list[str] = []
+    for doubt in sorted(doubts, key=lambda d: (d.specimen, d.reason)):
+        about = [t for t in run if t.specimen == doubt.specimen]
+        if not about:
+            flags.append(f"The doubt about specimen {doubt.specimen} does not count: it has no trial in this line.")
+            continue
+        refusals = [refusal for t in about if (refusal := refusal_of_doubt(doubt, t.verdict))]
+        if refusals:
+            flags.append(f"The doubt does not count. {refusals[0]}")
+        elif rule.further_rule != "in doubt":
+            flags.append(f"The doubt about specimen {doubt.specimen} calls for nothing under this laboratory's rule.")
+        elif doubt.specimen in first and all(doubt.specimen != h.specimen for h in honoured):
+            honoured.append(doubt)
+    return honoured, flags
+
+
+def _doubt_about(trial: LineTrial, doubts: Sequence[Doubt]) -> bool:
+    return any(d.specimen == trial.specimen and refusal_of_doubt(d, trial.verdict) is None for d in doubts)
+
+
+def _because(verdict: Verdict) -> str:
+    """The sentence of a verdict without its first words and full stop."""
+    return verdict.sentence.partition(": ")[2].rstrip(".")
+
+
+def _head(failing: Sequence[LineTrial]) -> str:
+    if len(failing) == 1:
+        return f"specimen {failing[0].specimen}, {_because(failing[0].verdict)}"
+    return f"{len(failing)} specimens failed ({', '.join(t.specimen for t in failing)})"
+
+
+def _count(number: int) -> str:
+    return f"{number} specimen" if number == 1 else f"{number} specimens"
+
+
+def _missing(
+    missing: int, asked: int, first: Sequence[LineTrial], honoured: Sequence[Doubt], failing: Sequence[LineTrial]
+) -> tuple[str, list[str]]:
+    head = f"{_count(missing).capitalize()} more to be tested."
+    why = [f"Specimen {d.specimen} is in doubt: {d.reason.strip().rstrip('.')}." for d in honoured]
+    why += [f"Specimen {t.specimen} failed: {_because(t.verdict)}; further specimens decide." for t in failing]
+    if len(first) < asked:
+        why.insert(0, f"{len(first)} of {_count(asked)} tested with a verdict.")
+    return head, why
+
+
+def _passed(first: Sequence[LineTrial], further: Sequence[LineTrial]) -> str:
+    if further:
+        return f"{_count(len(further))} tested further, all passed"
+    if len(first) == 1:
+        return f"specimen {first[0].specimen}, {_because(first[0].verdict)}"
+    return f"all {len(first)} specimens passed"

@@ -1,0 +1,87 @@
+"""Whether a record fits its method edition: names, types and choices, before anything is judged."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from trials.domain.criteria import Value, digits
+from trials.domain.methods.base import MethodEdition, ObservationKind
+from trials.domain.records import Observation, RecordError, TrialRecord, checked_number
+
+
+def check_record(edition: MethodEdition, record: TrialRecord) -> None:
+    """Raise RecordError, naming the place and the reason, when the record does not fit the edition."""
+    if record.method_key != edition.key:
+        raise RecordError(f"The record is of {record.method_key}, not of {edition.key}.")
+    checked_number(record.severity, "severity")
+    if edition.severity(record.severity) is None:
+        offered = ", ".join(digits(severity.value) for severity in edition.severities)
+        unit = edition.severities[0].unit
+        raise RecordError(f"severity: {digits(record.severity)} {unit} is not a level of {edition.key} ({offered}).")
+    _check_setup(edition, record)
+    for number, reading in enumerate(record.temperature_readings, start=1):
+        checked_number(reading.t_s, f"temperature reading {number}, t_s")
+        checked_number(reading.read_c, f"temperature reading {number}, read_c")
+        if reading.correction_k is not None:
+            checked_number(reading.correction_k, f"temperature reading {number}, correction_k")
+    for row in record.observations:
+        check_observation(edition, row)
+    _check_conditioning_and_instruments(edition, record)
+
+
+def check_observation(edition: MethodEdition, row: Observation) -> None:
+    """Raise RecordError when one observation row is not of a kind, with the time and value, the edition knows."""
+    kinds = {kind.key: kind for kind in edition.observation_kinds}
+    if row.kind not in kinds:
+        raise RecordError(f"observation {row.row}: {row.kind!r} is not a kind of observation of {edition.key}.")
+    kind = kinds[row.kind]
+    place = f"observation {row.row} ({kind.title})"
+    if row.takes_back is not None:
+        return
+    if row.t_s is not None:
+        checked_number(row.t_s, f"{place}, t_s")
+    elif kind.timed:
+        raise RecordError(f"{place}: the time is missing.")
+    if row.value is None and kind.value_kind != "none" and not kind.value_optional:
+        raise RecordError(f"{place}: the value is missing.")
+    if row.value is not None:
+        if kind.value_kind == "none":
+            raise RecordError(f"{place}: takes no value, not {row.value!r}.")
+        _check_value(row.value, kind.value_kind, kind.choices, place)
+
+
+def repeated_kinds(kinds: Sequence[ObservationKind], rows: Sequence[Observation]) -> tuple[ObservationKind, ...]:
+    """Return the kinds of which only one row may stand although several do, in the edition's order."""
+    counts = {kind.key: sum(row.kind == kind.key for row in rows) for kind in kinds}
+    return tuple(kind for kind in kinds if not kind.repeats and counts[kind.key] > 1)
+
+
+def _check_setup(edition: MethodEdition, record: TrialRecord) -> None:
+    fields = {field.key: field for field in edition.setup_fields}
+    for key in sorted(record.setup):
+        if key not in fields:
+            raise RecordError(f"setup: {key!r} is not a set-up value of {edition.key}.")
+        value = record.setup[key]
+        if value is not None:
+            _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
+
+
+def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) -> None:
+    if kind == "number":
+        checked_number(value, place)
+    elif kind == "yes-no" and not isinstance(value, bool):
+        raise RecordError(f"{place}: yes or no is needed, not {value!r}.")
+    elif kind == "choice" and value not in choices:
+        raise RecordError(f"{place}: {value!r} is none of {', '.join(choices)}.")
+    elif kind == "text" and not isinstance(value, str):
+        raise RecordError(f"{place}: a text is needed, not {value!r}.")
+
+
+def _check_conditioning_and_instruments(edition: MethodEdition, record: TrialRecord) -> None:
+    for name in ("counted_s", "minutes_since_out"):
+        amount = getattr(record.conditioning, name)
+        if amount is not None and checked_number(amount, f"conditioning, {name}") < Decimal(0):
+            raise RecordError(f"conditioning, {name}: {digits(amount)} is below zero.")
+    roles = {need.role for need in edition.instruments}
+    for use in record.instruments:
+        if use.role not in roles:
+            raise RecordError(f"instruments: {use.role!r} is not a role of {edition.key} ({', '.join(sorted(roles))}).")

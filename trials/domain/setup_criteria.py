@@ -1,0 +1,179 @@
+"""Criteria on the trial itself, generated from what a method edition states: set-up, conditioning, instruments."""
+
+from decimal import Decimal
+
+from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, mid_sentence, with_unit
+from trials.domain.methods.base import InstrumentNeed, MethodEdition, SetupField
+from trials.domain.record_checks import repeated_kinds
+from trials.domain.records import InstrumentUse, Observation, TrialRecord
+
+SECONDS_PER_HOUR = Decimal(3600)
+
+
+def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
+    """Return one criterion for each limited or required set-up field, the conditioning and each instrument needed."""
+    fields = [setup_criterion(edition, f, record) for f in edition.setup_fields if f.parameter or f.required]
+    return (
+        *fields,
+        *conditioning_criteria(edition, record),
+        *(instrument_criterion(need, record) for need in edition.instruments if _is_asked(need, record)),
+    )
+
+
+def setup_criterion(edition: MethodEdition, field: SetupField, record: TrialRecord) -> Criterion:
+    """Return the criterion of one set-up field; an empty required field is unknown, never outside."""
+    value = record.setup.get(field.key)
+    used = [use.code for use in record.instruments if use.role == field.instrument_role]
+    known_from = f"measured with {' and '.join(used)}" if used else ""
+    if not field.parameter:
+        why = f"{mid_sentence(field.title)} is not recorded" if value is None else known_from
+        found = value_text(value, field.unit)
+        return Criterion(field.key, field.title, found, "", None if value is None else True, why, "", "common practice")
+    parameter = edition.parameter(field.parameter)
+    if value is None:
+        holds = None
+        reason = f"{mid_sentence(field.title)} is not recorded" if field.required else "not required"
+    elif isinstance(value, Decimal):
+        holds = parameter.admits(value)
+        outside = f"{mid_sentence(field.title)} {with_unit(value, field.unit)} is outside {parameter.limit_text}"
+        reason = known_from if holds else outside
+    else:
+        holds = value == parameter.value
+        reason = (
+            known_from
+            if holds
+            else f"{mid_sentence(field.title)}: {value_text(value)}, {parameter.limit_text} is needed"
+        )
+    return Criterion(
+        key=field.key,
+        title=field.title,
+        found=value_text(value, field.unit),
+        limit=parameter.limit_text,
+        holds=holds,
+        reason=reason,
+        source=parameter.source,
+        certainty=parameter.certainty,
+        enforced=field.enforced and (field.required or value is not None),
+    )
+
+
+def value_text(value: Value, unit: str = "") -> str:
+    """Return a recorded value in words."""
+    if value is None:
+        return NOT_RECORDED
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return with_unit(value, unit) if isinstance(value, Decimal) else value
+
+
+def hours_text(seconds: Decimal) -> str:
+    """Return a length of time as hours and whole minutes, rounded down, for instance "71 h 40 min" or "44 min"."""
+    hours, rest = divmod(seconds, SECONDS_PER_HOUR)
+    parts = [(hours, "h"), (rest // 60, "min")]
+    return " ".join(f"{int(amount)} {unit}" for amount, unit in parts if amount) or "0 min"
+
+
+def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, Criterion]:
+    """Return the criteria on the hours that count and on the time since the specimen was taken out."""
+    need, known = edition.conditioning, record.conditioning
+    hours, within = edition.parameter(need.hours), edition.parameter(need.use_within_hours)
+    counted_h = None if known.counted_s is None else known.counted_s / SECONDS_PER_HOUR
+    out_h = None if known.minutes_since_out is None else known.minutes_since_out / 60
+    counted_text = NOT_RECORDED if known.counted_s is None else hours_text(known.counted_s)
+    out_text = NOT_RECORDED if known.minutes_since_out is None else hours_text(known.minutes_since_out * 60)
+    counted_ok = None if counted_h is None else hours.admits(counted_h)
+    out_ok = None if out_h is None else within.admits(out_h)
+    counted_why = {
+        None: "the conditioning is not recorded",
+        True: "",
+        False: f"conditioned for {counted_text}, {hours.limit_text} asked",
+    }[counted_ok]
+    out_why = {
+        None: "not recorded when the specimen was taken out",
+        True: "",
+        False: f"taken out {out_text} before contact, {within.limit_text} asked",
+    }[out_ok]
+    return (
+        Criterion(
+            "conditioned",
+            hours.title,
+            counted_text,
+            hours.limit_text,
+            counted_ok,
+            counted_why,
+            hours.source,
+            hours.certainty,
+            enforced=need.enforced,
+        ),
+        Criterion(
+            "used_within",
+            within.title,
+            out_text,
+            within.limit_text,
+            out_ok,
+            out_why,
+            within.source,
+            within.certainty,
+            enforced=need.use_within_enforced,
+        ),
+    )
+
+
+def instrument_criterion(need: InstrumentNeed, record: TrialRecord) -> Criterion:
+    """Return whether every instrument used in a role was usable; an override with its reason lets it pass."""
+    uses = sorted((use for use in record.instruments if use.role == need.role), key=lambda use: use.code)
+    bad = [use for use in uses if use.usable is False and not use.override_reason.strip()]
+    unknown = [use for use in uses if use.usable is None]
+    holds: bool | None = True
+    if bad:
+        holds, reason = False, f"{need.role} {bad[0].code} was not usable: {bad[0].reason or 'no reason given'}"
+    elif unknown or not uses:
+        holds = None
+        what = f"whether {need.role} {unknown[0].code} was usable is" if unknown else f"the {need.role} used is"
+        reason = f"{what} not recorded"
+    else:
+        reason = "; ".join(_override_text(use) for use in uses if use.usable is False)
+    found = ", ".join(use.code for use in uses) or NOT_RECORDED
+    return Criterion(
+        f"instrument {need.role}",
+        capitalised(need.role),
+        found,
+        need.accuracy,
+        holds,
+        reason,
+        need.source,
+        need.certainty,
+    )
+
+
+def override_warnings(record: TrialRecord) -> tuple[str, ...]:
+    """Return one warning for each instrument that was used on an override, to be printed."""
+    uses = sorted(record.instruments, key=lambda use: (use.role, use.code))
+    return tuple(
+        f"{capitalised(_override_text(use))}." for use in uses if use.usable is False and use.override_reason.strip()
+    )
+
+
+def plain_record_criteria(edition: MethodEdition, rows: tuple[Observation, ...]) -> tuple[Criterion, ...]:
+    """Return an unknown criterion for each kind of which two rows stand although there can be only one."""
+    return tuple(
+        Criterion(
+            f"one {kind.key}",
+            kind.title,
+            "recorded more than once",
+            "once",
+            None,
+            f"{mid_sentence(kind.title)} is recorded more than once; one of the rows must be taken back",
+            "",
+            "common practice",
+        )
+        for kind in repeated_kinds(edition.observation_kinds, rows)
+    )
+
+
+def _override_text(use: InstrumentUse) -> str:
+    return f"{use.role} {use.code} was used although {use.reason or 'not usable'}: {use.override_reason.strip()}"
+
+
+def _is_asked(need: InstrumentNeed, record: TrialRecord) -> bool:
+    return need.required or any(use.role == need.role for use in record.instruments)

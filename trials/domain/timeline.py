@@ -1,0 +1,216 @@
+"""The course of a burning trial: flames, glow, layer, drips and wire, paired from single timed rows."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from trials.domain.criteria import Value, digits
+from trials.domain.records import Observation
+
+FLAME_KINDS = ("bright", "colourless", "corona")
+"""A row without a kind is a bright flame; a corona round the tip is ionised gas, recorded and never counted."""
+
+BURNING_PAIRS = (("ignites", "flame_out"), ("glow_starts", "glow_ends"))
+
+
+@dataclass(frozen=True)
+class BurnEvent:
+    """One flame or glow, in seconds from contact; a side that nobody recorded is None.
+
+    `put_out` says that a person ended it, so that its own end is unknown and only "at least until" is known.
+    """
+
+    kind: str
+    start_s: Decimal | None
+    end_s: Decimal | None
+    put_out: bool = False
+
+    @property
+    def counts(self) -> bool:
+        """Whether a rule looks at it: a corona never counts."""
+        return self.kind != "corona"
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """All that happened, in seconds from contact; tuples are in order of time.
+
+    `contact_s` is contact on the bench clock itself (0 where it is not known), `findings` every row as
+    (kind, s, value).
+    """
+
+    contact_s: Decimal
+    application_s: Decimal | None
+    contacts: int
+    withdrawals: int
+    events: tuple[BurnEvent, ...]
+    drips_s: tuple[Decimal, ...]
+    layer_caught_s: tuple[Decimal, ...]
+    layer_out_s: tuple[Decimal, ...]
+    heights: tuple[tuple[Decimal | None, Decimal], ...]
+    watch_ends_s: Decimal | None
+    findings: tuple[tuple[str, Decimal | None, Value], ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def flames(self) -> tuple[BurnEvent, ...]:
+        """The flames that count."""
+        return tuple(event for event in self.events if event.counts and event.kind != "glow")
+
+    @property
+    def glows(self) -> tuple[BurnEvent, ...]:
+        """The glows."""
+        return tuple(event for event in self.events if event.kind == "glow")
+
+    @property
+    def specimen_ignites_s(self) -> Decimal | None:
+        """t_i of the specimen: start of its first counted flame."""
+        return min((f.start_s for f in self.flames if f.start_s is not None), default=None)
+
+    @property
+    def layer_ignites_s(self) -> Decimal | None:
+        """t_i of the layer."""
+        return min(self.layer_caught_s, default=None)
+
+    @property
+    def flames_end_s(self) -> Decimal | None:
+        """t_e: end of the last counted flame; None without a flame or while one end is unknown."""
+        return last_end(self.flames)
+
+    @property
+    def glow_ends_s(self) -> Decimal | None:
+        """End of the last glow; None without a glow or while one end is unknown."""
+        return last_end(self.glows)
+
+    @property
+    def longest_flame_s(self) -> Decimal | None:
+        """Longest single counted flame, touching and overlapping ones taken as one; None if any side is unknown."""
+        spans = [(f.start_s, f.end_s) for f in self.flames if f.start_s is not None and f.end_s is not None]
+        if not spans or len(spans) < len(self.flames):
+            return None
+        return max(end - start for start, end in merged_spans(spans))
+
+    def finding(self, kind: str) -> Value:
+        """The value of the last standing row of an untimed kind; None where there is none."""
+        return next((value for key, _, value in reversed(self.findings) if key == kind), None)
+
+    def moment(self, kind: str) -> Decimal | None:
+        """The first moment of a timed kind, in s from contact; None where no row of it stands."""
+        return next((t for key, t, _ in self.findings if key == kind and t is not None), None)
+
+
+def last_end(events: Sequence[BurnEvent]) -> Decimal | None:
+    """Return the latest end in s; None when there is no event or one has no end of its own."""
+    ends = [event.end_s for event in events if event.end_s is not None and not event.put_out]
+    return max(ends) if ends and len(ends) == len(events) else None
+
+
+def merged_spans(spans: Iterable[tuple[Decimal, Decimal]]) -> tuple[tuple[Decimal, Decimal], ...]:
+    """Return (start, end) spans in s with touching and overlapping ones joined, in order of time."""
+    merged: list[tuple[Decimal, Decimal]] = []
+    for start, end in sorted(spans):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return tuple(merged)
+
+
+def timeline_of(rows: Sequence[Observation]) -> Timeline:
+    """Return the course of a trial from its standing rows (see `standing`), times shifted so that contact is 0.
+
+    Wrong order is a warning for the event it concerns, never a refusal.
+    """
+    contacts = _times(rows, "contact")
+    contact_s = contacts[0] if len(contacts) == 1 else Decimal(0)
+    moved = [(row.kind, None if row.t_s is None else row.t_s - contact_s, row.value) for row in rows]
+    withdrawn = _times(rows, "withdrawn")
+    one_each = len(contacts) == 1 and len(withdrawn) == 1
+    watch = [t for kind, t, _ in moved if kind == "watch_ends" and t is not None]
+    put_out = [t for kind, t, _ in moved if kind == "put_out" and t is not None]
+    warnings: list[str] = []
+    events = _burn_events(moved, min(put_out, default=None), warnings)
+    drips = tuple(t for kind, t, _ in moved if kind == "drip" and t is not None)
+    caught = tuple(t for kind, t, _ in moved if kind == "layer_catches" and t is not None)
+    layer_out = tuple(t for kind, t, _ in moved if kind == "layer_out" and t is not None)
+    watch_ends_s = max(watch, default=None)
+    _warn_of_order(moved, caught, layer_out, watch_ends_s, warnings)
+    return Timeline(
+        contact_s=contact_s,
+        application_s=withdrawn[0] - contacts[0] if one_each else None,
+        contacts=len(contacts),
+        withdrawals=len(withdrawn),
+        events=events,
+        drips_s=drips,
+        layer_caught_s=caught,
+        layer_out_s=layer_out,
+        heights=tuple((t, value) for kind, t, value in moved if kind == "flame_height" and isinstance(value, Decimal)),
+        watch_ends_s=watch_ends_s,
+        findings=tuple(moved),
+        warnings=tuple(warnings),
+    )
+
+
+def _times(rows: Sequence[Observation], kind: str) -> list[Decimal]:
+    return [row.t_s for row in rows if row.kind == kind and row.t_s is not None]
+
+
+type _Moved = Sequence[tuple[str, Decimal | None, Value]]
+
+
+def _burn_events(moved: _Moved, put_out_s: Decimal | None, warnings: list[str]) -> tuple[BurnEvent, ...]:
+    """Pair the starts and ends of each kind of flame and of glow, first start with first end after it."""
+    events: list[BurnEvent] = []
+    for start_kind, end_kind in BURNING_PAIRS:
+        kinds = FLAME_KINDS if start_kind == "ignites" else ("glow",)
+        for flame in kinds:
+            starts = _times_of_flame(moved, start_kind, flame)
+            ends = _times_of_flame(moved, end_kind, flame)
+            events += _paired(flame, starts, ends, put_out_s, warnings)
+    key_s = Decimal("-Infinity")
+    return tuple(sorted(events, key=lambda e: (key_s if e.start_s is None else e.start_s, e.end_s is None, e.kind)))
+
+
+def _times_of_flame(moved: _Moved, kind: str, flame: str) -> list[Decimal]:
+    return sorted(
+        t
+        for row_kind, t, value in moved
+        if row_kind == kind and t is not None and flame in ("glow", value if value is not None else "bright")
+    )
+
+
+def _paired(
+    flame: str, starts: list[Decimal], ends: list[Decimal], put_out_s: Decimal | None, warnings: list[str]
+) -> list[BurnEvent]:
+    events: list[BurnEvent] = []
+    waiting = list(starts)
+    name = "glow" if flame == "glow" else f"{flame} flame"
+    for end_s in ends:
+        if waiting and waiting[0] <= end_s:
+            events.append(BurnEvent(flame, waiting.pop(0), end_s))
+        else:
+            warnings.append(f"The end of a {name} at {digits(end_s)} s has no start before it.")
+            events.append(BurnEvent(flame, None, end_s))
+    for start_s in waiting:
+        by_hand = put_out_s is not None and put_out_s >= start_s
+        events.append(BurnEvent(flame, start_s, put_out_s if by_hand else None, put_out=by_hand))
+    return events
+
+
+def _warn_of_order(
+    moved: _Moved,
+    caught: Sequence[Decimal],
+    layer_out: Sequence[Decimal],
+    watch_ends_s: Decimal | None,
+    warnings: list[str],
+) -> None:
+    for kind, t, _ in moved:
+        name = kind.replace("_", " ")
+        if t is not None and t < 0:
+            warnings.append(f"Recorded before contact: {name}, {digits(t)} s.")
+        if t is not None and watch_ends_s is not None and t > watch_ends_s:
+            warnings.append(f"Recorded after the watch had ended: {name}, {digits(t)} s.")
+    if layer_out and not caught:
+        warnings.append(f"The layer went out at {digits(layer_out[0])} s, yet it is not recorded that it caught.")
+    elif layer_out and layer_out[0] < caught[0]:
+        warnings.append(f"The layer went out at {digits(layer_out[0])} s, before it caught at {digits(caught[0])} s.")
