@@ -32,6 +32,7 @@ class Piece:
 
 
 _HOT = (("650.0", "649.6", "°C", "1.1"), ("850.0", "849.4", "°C", "1.1"), ("960.0", "959.2", "°C", "1.3"))
+_AIR = "0 to 50 °C, 5 to 95 % RH"
 _TYPE_K = "Thermocouple type K, 1.0 mm, class 1, insulated junction"
 
 PIECES = (
@@ -54,9 +55,9 @@ PIECES = (
     Piece("LG-04", K.LENGTH_GAUGE, "Micrometer", "0 to 25 mm", "0.001 mm", "C-1", 100),
     Piece("BA-01", K.BALANCE, "Analytical balance", "0 to 220 g", "0.1 mg", "C-2", 170),
     Piece("BA-02", K.BALANCE, "Bench balance", "0 to 6 kg", "0.1 g", "C-2", 220),
-    Piece("HY-01", K.HYGROMETER, "Thermo-hygrometer, recording", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "CH-1", 130),
-    Piece("HY-02", K.HYGROMETER, "Thermo-hygrometer, recording", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "CH-2", 130),
-    Piece("HY-03", K.HYGROMETER, "Thermo-hygrometer, reference", "0 to 50 °C, 5 to 95 % RH", "0.1 °C, 0.1 % RH", "K-1", 30),
+    Piece("HY-01", K.HYGROMETER, "Thermo-hygrometer, recording", _AIR, "0.1 °C, 0.1 % RH", "CH-1", 130),
+    Piece("HY-02", K.HYGROMETER, "Thermo-hygrometer, recording", _AIR, "0.1 °C, 0.1 % RH", "CH-2", 130),
+    Piece("HY-03", K.HYGROMETER, "Thermo-hygrometer, reference", _AIR, "0.1 °C, 0.1 % RH", "K-1", 30),
     Piece("LX-01", K.LUX_METER, "Lux meter", "0 to 2000 lx", "0.1 lx", "K-1", 190),
     Piece("AM-01", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-1", 240, "GW-1"),
     Piece("AM-02", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-2", 240, "GW-2"),

@@ -8,6 +8,7 @@ from django.utils.csp import CSP
 from labsite.settings.database import database
 
 BASE_DIR = Path(__file__).resolve().parent.parent.parent
+FIXTURES_DIR = BASE_DIR / "fixtures"
 RUN_TIME_DIR = Path(os.environ.get("LAB_DATA", BASE_DIR / "var"))
 
 INSTALLED_APPS = [
@@ -63,7 +64,7 @@ TEMPLATES = [
 
 DATABASES = {"default": database(os.environ.get("DATABASE_URL", ""), fallback=RUN_TIME_DIR / "lab.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-FIXTURE_DIRS = [BASE_DIR / "fixtures"]
+FIXTURE_DIRS = [FIXTURES_DIR]
 
 AUTH_USER_MODEL = "ledger.User"
 AUTHENTICATION_BACKENDS = ["allauth.account.auth_backends.AuthenticationBackend"]

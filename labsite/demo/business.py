@@ -1,0 +1,153 @@
+"""The demo's four clients and ten orders: what was asked for, agreed and brought in."""
+
+import json
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from django.conf import settings
+
+from labsite.demo.pictures import photo_of_pieces
+from labsite.ledger.models import Place, User
+from labsite.ledger.pictures import shown_picture
+from labsite.ledger.queries import laboratory_day
+from specimens.actions.clients import add_client
+from specimens.actions.deviations import answer_deviation
+from specimens.actions.orders import LineIn, sign_review, take_order
+from specimens.actions.receipts import ItemIn, PhotoIn, register_receipt
+from specimens.models import Contact, Order, Receipt
+
+METHOD = "glow-wire-end-product@2021"
+
+
+@dataclass(frozen=True, slots=True)
+class Business:
+    """One order of the demo; `taken_days_ago` and the rest place it in time, None means not yet."""
+
+    key: str
+    client: int
+    taken_days_ago: float
+    subject: str
+    material: str
+    colour: str
+    thickness_mm: str
+    severity: str
+    specimens: int
+    promised_in_days: int
+    product_standard: str
+    purchase_order: str
+    reviewed: bool = True
+    received_days_ago: float | None = None
+    stated: int | None = None
+    deviation: str = ""
+    answered: bool = False
+    handling: str = ""
+
+
+def scenario() -> tuple[list[dict[str, str]], list[Business]]:
+    """Clients and orders as written in fixtures/demo/business.json."""
+    data = json.loads((settings.FIXTURES_DIR / "demo" / "business.json").read_text(encoding="utf-8"))
+    return data["clients"], [Business(**order) for order in data["orders"]]
+
+
+def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime) -> dict[str, Order]:
+    """Enter clients, take the orders, sign the reviews, register what came; returns the orders by key."""
+    tilda, petra = people["tilda"], people["petra"]
+    contacts: list[Contact] = []
+    clients, orders_to_take = scenario()
+    for entry in clients:
+        client = add_client(
+            by=tilda,
+            at=founded_at,
+            name=entry["name"],
+            address=entry["address"],
+            country="Nowhere",
+            remarks="",
+            contact_name=entry["contact"],
+            contact_email=entry["email"],
+            contact_phone="+00 000 000",
+        )
+        contacts.append(client.contacts.get())
+    orders = {}
+    for business in sorted(orders_to_take, key=lambda order: -order.taken_days_ago):
+        taken_at = now - timedelta(days=business.taken_days_ago)
+        contact = contacts[business.client]
+        order = take_order(
+            by=tilda,
+            at=taken_at,
+            contact=contact,
+            purchase_order=business.purchase_order,
+            promised_on=laboratory_day(now) + timedelta(days=business.promised_in_days),
+            leftovers="Keep six months, then discard",
+            handling=business.handling,
+            lines=[
+                LineIn(
+                    method_key=METHOD,
+                    severity=Decimal(business.severity),
+                    specimens_ordered=business.specimens,
+                    decision_rule="in the standard",
+                    subject=business.subject,
+                    decision_rule_note="",
+                    product_standard=business.product_standard,
+                )
+            ],
+        )
+        if business.reviewed:
+            sign_review(
+                by=petra,
+                at=taken_at + timedelta(hours=1),
+                order=order,
+                version=order.version,
+                requirements_understood=True,
+                method_suitable=True,
+                capability=True,
+                agreed_with=contact.name,
+                agreed_on=laboratory_day(taken_at),
+                note="",
+            )
+        if business.received_days_ago is not None:
+            _receive(business, order, people, now - timedelta(days=business.received_days_ago))
+        orders[business.key] = order
+    return orders
+
+
+def _receive(business: Business, order: Order, people: dict[str, User], at: datetime) -> Receipt:
+    photo = photo_of_pieces(business.specimens, broken=bool(business.deviation))
+    receipt = register_receipt(
+        by=people["tilda"],
+        at=at,
+        order=order,
+        came_at=at - timedelta(minutes=25),
+        brought_by="Courier",
+        parcels=1,
+        outside=Receipt.Outside.SOUND,
+        items=[
+            ItemIn(
+                order_line=order.lines.get(),
+                description=business.subject,
+                material=business.material,
+                colour=business.colour,
+                counted=business.specimens,
+                specimens=business.specimens,
+                conditions=("damaged",) if business.deviation else ("as described",),
+                place=Place.objects.get(code="C-1"),
+                client_name_for_it=f"{business.subject} / lot {order.number[2:6]}",
+                stated_count=business.stated or business.specimens,
+                thickness_mm=Decimal(business.thickness_mm),
+                surface="Outer face, away from the gate",
+                deviation=business.deviation,
+                photo=PhotoIn("pieces.jpg", photo, shown_picture(photo, name="pieces.jpg")),
+            )
+        ],
+    )
+    if business.answered:
+        item = receipt.items.get()
+        answer_deviation(
+            by=people["tilda"],
+            at=at + timedelta(hours=3),
+            deviation=item.deviations.get(),
+            decision="test anyway",
+            answered_by=order.contact.name,
+            answer="Test the scratched one anyway, the scratch is far from the place of contact.",
+        )
+    return receipt
