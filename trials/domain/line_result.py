@@ -204,7 +204,7 @@ def _count(number: int) -> str:
 def _missing(
     missing: int, asked: int, first: Sequence[LineTrial], honoured: Sequence[Doubt], failing: Sequence[LineTrial]
 ) -> tuple[str, list[str]]:
-    head = f"{_count(missing).capitalize()} more to be tested."
+    head = f"{missing} more {'specimen' if missing == 1 else 'specimens'} to be tested."
     why = [f"Specimen {d.specimen} is in doubt: {d.reason.strip().rstrip('.')}." for d in honoured]
     why += [f"Specimen {t.specimen} failed: {_because(t.verdict)}; further specimens decide." for t in failing]
     if len(first) < asked:
