@@ -2,11 +2,11 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal, cast
 
-from trials.domain.criteria import Criterion, capitalised
+from trials.domain.criteria import Criterion, capitalised, digits
 
 type Outcome = Literal["pass", "fail", "invalid", "not judged"]
 
@@ -114,7 +114,8 @@ def verdict_from(
 
 def _marked(criterion: Criterion, outcome: Outcome, may_decide: bool) -> Criterion:
     broken = None if outcome == "not judged" else False
-    return replace(criterion, decides=may_decide and criterion.enforced and criterion.holds is broken)
+    decides = may_decide and criterion.enforced and criterion.holds is broken
+    return replace(criterion, decides=True) if decides else criterion
 
 
 def _first_and_count(reasons: Sequence[str]) -> str:
@@ -124,11 +125,15 @@ def _first_and_count(reasons: Sequence[str]) -> str:
 
 def to_json(verdict: Verdict) -> dict[str, Any]:
     """Return the verdict as plain JSON values; numbers are texts that keep their digits."""
-    plain = asdict(verdict)
-    plain["parameters"] = dict(verdict.parameters)
-    for quantity in plain["quantities"]:
-        quantity["value"] = None if quantity["value"] is None else format(quantity["value"], "f")
-    return plain
+    return {
+        **vars(verdict),
+        "reasons": list(verdict.reasons),
+        "criteria": [dict(vars(criterion)) for criterion in verdict.criteria],
+        "setup_criteria": [dict(vars(criterion)) for criterion in verdict.setup_criteria],
+        "quantities": [{**vars(q), "value": None if q.value is None else digits(q.value)} for q in verdict.quantities],
+        "warnings": list(verdict.warnings),
+        "parameters": dict(verdict.parameters),
+    }
 
 
 def from_json(plain: Mapping[str, Any]) -> Verdict:

@@ -62,8 +62,8 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
             changed(colour="red"),
             (
                 "'colour' is not known here; known are about, source, method, edition, severity, "
-                "ordered_specimens, parameters, setup, temperature_readings, conditioning, instruments, specimens, doubts, "
-                "expected."
+                "ordered_specimens, parameters, setup, temperature_readings, conditioning, instruments, specimens, "
+                "doubts, expected."
             ),
         ),
         (changed(method=None), "method: a text is needed, and it is missing."),
@@ -85,8 +85,8 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
         (
             changed(specimens=[{**SPECIMEN, "observations": [{"kind": "drip", "t": 3}]}]),
             (
-                "specimens[0].observations[0]: 't' is not known here; known are row, kind, t_s, value, replaces, takes_back, "
-                "reason."
+                "specimens[0].observations[0]: 't' is not known here; known are row, kind, t_s, value, replaces, "
+                "takes_back, reason."
             ),
         ),
         (

@@ -1,8 +1,9 @@
 """What a test method says about itself: parameters, set-up, observations, instruments, and its judge."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal, cast
 
 from trials.domain.criteria import Certainty, Criterion, Value, digits, with_unit
@@ -42,7 +43,7 @@ class Parameter:
         if self.choices and self.value not in self.choices:
             raise ValueError(f"{self.key}: {self.value!r} is none of {', '.join(self.choices)}.")
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[Decimal | None, Decimal | None]:
         """Lowest and highest value allowed, both inclusive; None where that side is open."""
         if self.tolerance is not None and isinstance(self.value, Decimal):
@@ -54,7 +55,7 @@ class Parameter:
         low, high = self.bounds
         return (low is None or found >= low) and (high is None or found <= high)
 
-    @property
+    @cached_property
     def limit_text(self) -> str:
         """The limit, or the plain value, in words for screen and paper."""
         if self.tolerance is not None and isinstance(self.value, Decimal):
@@ -219,10 +220,7 @@ class MethodEdition:
 
     def parameter(self, key: str) -> Parameter:
         """Return the parameter called `key`; KeyError if the edition has none."""
-        for parameter in self.parameters:
-            if parameter.key == key:
-                return parameter
-        raise KeyError(key)
+        return self._parameters_by_key[key]
 
     def number(self, key: str) -> Decimal:
         """Return the value of a numeric parameter, else its only bound; TypeError if it has neither."""
@@ -251,8 +249,13 @@ class MethodEdition:
         """Return the edition with some parameters changed, as a laboratory's own revision; KeyError if unknown."""
         return replace(self, parameters=replaced(self.parameters, *changed))
 
-    def parameter_texts(self) -> dict[str, str]:
-        """Return every parameter's limit or value in words, for the record of a verdict."""
+    @cached_property
+    def _parameters_by_key(self) -> Mapping[str, Parameter]:
+        return {parameter.key: parameter for parameter in self.parameters}
+
+    @cached_property
+    def parameter_texts(self) -> Mapping[str, str]:
+        """Every parameter's limit or value in words, for the record of a verdict."""
         return {parameter.key: parameter.limit_text for parameter in self.parameters}
 
 

@@ -148,7 +148,7 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
         passed_because=lambda: _passed_because(seen),
         quantities=burning_quantities(edition, record, seen, latest_s),
         warnings=(*override_warnings(record), *_remarks(edition, seen), *seen.warnings),
-        parameters=edition.parameter_texts(),
+        parameters=edition.parameter_texts,
     )
 
 

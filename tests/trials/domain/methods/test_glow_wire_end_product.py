@@ -131,6 +131,11 @@ def test_difference_of_times_is_exact() -> None:
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("watch", "outcome"), [("60.1", "not judged"), ("60.2", "pass"), ("60.3", "pass")])
+def test_watch_goes_on_for_30_s_after_withdrawal(watch: str, outcome: str) -> None:
+    assert EDITION_2021.judge(trial(*course(*FLAME, watch=watch))).outcome == outcome
+
+
 def test_limit_from_the_nominal_time_is_the_other_value() -> None:
     record = trial(*course(row("ignites", "6.5"), row("flame_out", "60.1")))
     assert [edition.judge(record).outcome for edition in (EDITION_2021, with_values(limit_counts_from="nominal"))] == [
