@@ -1,6 +1,34 @@
 """Addresses of the calibration app."""
 
-from django.urls import URLPattern
+from calibration.views import calibrations, instruments, rigs
+from labsite.ledger.access import ANYONE, route
+from labsite.ledger.models import Role
 
 app_name = "calibration"
-urlpatterns: list[URLPattern] = []
+
+KEEPER = {Role.QUALITY}
+RIG_KEEPERS = {Role.QUALITY, Role.LEAD}
+# Whoever handles an instrument takes it out of service at once; putting it back is the keeper's, as the action says.
+HANDLERS = {Role.TECHNICIAN, Role.LEAD, Role.QUALITY, Role.COUNTER}
+
+urlpatterns = [
+    route("calibration/", instruments.register, name="instruments", may=ANYONE),
+    route("instruments/new/", instruments.instrument_new, name="instrument_new", may=KEEPER),
+    route("instruments/<str:number>/", instruments.instrument, name="instrument", may=ANYONE),
+    route("instruments/<str:number>/change/", instruments.instrument_edit, name="instrument_edit", may=KEEPER),
+    route("instruments/<str:number>/service/", instruments.service_change, name="service_change", may=HANDLERS),
+    route("instruments/<str:number>/label.pdf", instruments.label, name="instrument_label", may=ANYONE),
+    route(
+        "instruments/<str:number>/calibrations/new/", calibrations.calibration_new, name="calibration_new", may=KEEPER
+    ),
+    route("calibrations/<int:pk>/decide/", calibrations.decide, name="calibration_decide", may=KEEPER),
+    route(
+        "calibrations/<int:pk>/certificate/", calibrations.certificate_file, name="calibration_certificate", may=ANYONE
+    ),
+    route("rigs/", rigs.rigs, name="rigs", may=ANYONE),
+    route("rigs/new/", rigs.rig_new, name="rig_new", may=RIG_KEEPERS),
+    route("rigs/<str:code>/", rigs.rig, name="rig", may=ANYONE),
+    route("rigs/<str:code>/change/", rigs.rig_edit, name="rig_edit", may=RIG_KEEPERS),
+    route("rigs/<str:code>/mount/", rigs.mount, name="mount", may=RIG_KEEPERS),
+    route("rigs/<str:code>/take-off/<int:pk>/", rigs.take_off, name="take_off", may=RIG_KEEPERS),
+]

@@ -1,9 +1,12 @@
 """Comparisons against a better standard, and their acceptance by a person."""
 
+from datetime import date
+from decimal import Decimal
 from typing import ClassVar
 
 from django.db import models
 
+from calibration.domain.due import due_on
 from labsite.ledger.fields import DigitsField
 
 
@@ -58,6 +61,16 @@ class Calibration(models.Model):
     def __str__(self) -> str:
         return f"{self.instrument_id} {self.calibrated_on}"
 
+    @property
+    def due_on(self) -> date:
+        """The day on which it falls due, by the one shared rule."""
+        return due_on(self.calibrated_on, self.interval, self.interval_unit)
+
+    @property
+    def awaits(self) -> bool:
+        """Whether nobody has decided on it yet."""
+        return self.decision == self.Decision.AWAITS
+
 
 class CalibrationPoint(models.Model):
     """One compared point, as found or as left; digits as printed on the certificate."""
@@ -78,3 +91,8 @@ class CalibrationPoint(models.Model):
 
     def __str__(self) -> str:
         return f"{self.reference} {self.unit}"
+
+    @property
+    def error(self) -> Decimal:
+        """Indication minus reference, with all its digits."""
+        return Decimal(self.indication) - Decimal(self.reference)

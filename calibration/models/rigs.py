@@ -5,12 +5,23 @@ from typing import ClassVar
 from django.db import models
 
 
+class RigKind(models.TextChoices):
+    """What a rig is built for; methods ask for a rig by these words."""
+
+    GLOW_WIRE = "glow wire", "Glow wire"
+    NEEDLE_FLAME = "needle flame", "Needle flame"
+    SMALL_BURNER = "small burner", "Small burner flame"
+    BALL_PRESSURE = "ball pressure", "Ball pressure"
+    TRACKING = "tracking", "Tracking current"
+    OTHER = "other", "Other apparatus"
+
+
 class Rig(models.Model):
     """A test apparatus."""
 
     code = models.CharField(max_length=20, unique=True)
     name = models.CharField(max_length=120)
-    kind = models.CharField(max_length=40)
+    kind = models.CharField(max_length=40, choices=RigKind.choices)
     place = models.ForeignKey("ledger.Place", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     in_use = models.BooleanField(default=True)
     version = models.PositiveIntegerField(default=1)

@@ -8,14 +8,24 @@ from django.db.models import QuerySet
 from calibration.domain.status import Status
 from calibration.models import Calibration, Instrument, Mounting, Rig, ServiceChange
 from calibration.queries.usability import Usability, usabilities
+from labsite.ledger.models import StoredFile
 
 NEEDS_A_HAND = (Status.OVERDUE, Status.AWAITS, Status.REJECTED, Status.NEVER)
 _GROUPS = (
-    ("hand", "need a hand", NEEDS_A_HAND),
-    ("soon", "due within 30 days", (Status.DUE_SOON,)),
-    ("rest", "in calibration", (Status.USABLE,)),
-    ("out", "out of service", (Status.OUT_OF_SERVICE,)),
+    ("hand", NEEDS_A_HAND),
+    ("soon", (Status.DUE_SOON,)),
+    ("rest", (Status.USABLE,)),
+    ("out", (Status.OUT_OF_SERVICE,)),
 )
+_TO_DO = {
+    Status.OVERDUE: "Calibrate {}",
+    Status.AWAITS: "Decide on {}",
+    Status.REJECTED: "Calibrate {} again",
+    Status.NEVER: "Calibrate {} for the first time",
+    Status.DUE_SOON: "Plan the calibration of {}",
+    Status.USABLE: "{} may be used",
+    Status.OUT_OF_SERVICE: "{} is out of service",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +36,17 @@ class InstrumentRow:
     usability: Usability
     rig: Rig | None
 
+    @property
+    def to_do(self) -> str:
+        """What the row asks for."""
+        return _TO_DO[self.usability.status].format(self.instrument.code)
+
 
 @dataclass(frozen=True, slots=True)
 class InstrumentGroup:
-    """Rows that belong together, soonest first."""
+    """Rows that belong together, soonest first; `key` is hand, soon, rest or out."""
 
     key: str
-    words: str
     rows: tuple[InstrumentRow, ...]
 
 
@@ -51,8 +65,8 @@ def instruments_by_due(at: datetime) -> tuple[InstrumentGroup, ...]:
         key=lambda row: (row.usability.due_on or date.min, row.instrument.code.casefold()),
     )
     return tuple(
-        InstrumentGroup(key, words, tuple(row for row in rows if row.usability.status in statuses))
-        for key, words, statuses in _GROUPS
+        InstrumentGroup(key, tuple(row for row in rows if row.usability.status in statuses))
+        for key, statuses in _GROUPS
     )
 
 
@@ -77,9 +91,14 @@ def calibrations_with_instruments() -> QuerySet[Calibration]:
     return Calibration.objects.select_related("instrument", "entered_by", "decided_by").prefetch_related("points")
 
 
-def certificate_files() -> QuerySet[Calibration]:
-    """Calibrations that keep a certificate file, with it."""
-    return Calibration.objects.filter(certificate__isnull=False).select_related("certificate")
+def awaiting_decision(calibrations: list[Calibration]) -> Calibration | None:
+    """Of a history, the newest calibration nobody has decided on."""
+    return next((calibration for calibration in calibrations if calibration.awaits), None)
+
+
+def certificate_file(calibration_id: int) -> QuerySet[StoredFile]:
+    """The certificate kept with a calibration, if any."""
+    return StoredFile.objects.filter(pk__in=Calibration.objects.filter(pk=calibration_id).values("certificate"))
 
 
 def service_history(instrument: Instrument) -> QuerySet[ServiceChange]:

@@ -10,6 +10,8 @@ from django.db.models import QuerySet
 from calibration.models import Instrument, Mounting, Rig
 from calibration.queries.instruments import mountings_at
 from calibration.queries.usability import Usability, usabilities
+from labsite.ledger.models import Entry
+from labsite.ledger.queries import entries_about
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +67,8 @@ def past_mountings(rig: Rig) -> QuerySet[Mounting]:
 
 
 def mountings_on(rig: Rig) -> QuerySet[Mounting]:
-    """What is mounted on the rig now."""
-    return rig.mountings.filter(removed_at=None).select_related("instrument", "rig")
+    """What is or was mounted on the rig."""
+    return rig.mountings.select_related("instrument", "rig")
 
 
 def unmounted_instruments() -> QuerySet[Instrument]:
@@ -86,3 +88,18 @@ def _readiness(rig: Rig, mounted: tuple[MountedInstrument, ...]) -> RigReadiness
         return RigReadiness(False, f"{first}{more}.", mounted)
     many = "Its instrument is" if len(mounted) == 1 else f"All {len(mounted)} instruments are"
     return RigReadiness(True, f"{many} in calibration.", mounted)
+
+
+@dataclass(frozen=True, slots=True)
+class RigPage:
+    """What the page of one rig shows."""
+
+    rig: Rig
+    readiness: RigReadiness
+    past: tuple[Mounting, ...]
+    entries: QuerySet[Entry]
+
+
+def rig_page(rig: Rig, at: datetime) -> RigPage:
+    """A rig with what is and was mounted on it, the last fifty, and its entries."""
+    return RigPage(rig, rig_readiness([rig], at)[rig.pk], tuple(past_mountings(rig)[:50]), entries_about(rig.book))

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from calibration.domain.due import due_on
 from calibration.domain.status import CalibrationFact, Decision, ServiceFact, Standing, Status, standing
 from calibration.models import Calibration, Instrument, ServiceChange
 from labsite.ledger.queries import laboratory_zone
@@ -44,11 +43,6 @@ def usabilities(instruments: Iterable[Instrument], at: datetime) -> dict[int, Us
     return {key: _answer(standing(service[key], calibrations[key], at=at, zone=zone)) for key in keys}
 
 
-def calibration_due_on(calibration: Calibration) -> date:
-    """The day on which a calibration falls due; the one place where rows meet the shared rule."""
-    return due_on(calibration.calibrated_on, calibration.interval, calibration.interval_unit)
-
-
 def _answer(found: Standing) -> Usability:
     return Usability(found.usable, found.reason, found.due_on, found.calibration_id, found.status, found.clause)
 
@@ -68,7 +62,7 @@ def _calibration_facts(keys: list[int]) -> dict[int, list[CalibrationFact]]:
             CalibrationFact(
                 id=row.pk,
                 calibrated_on=row.calibrated_on,
-                due_on=calibration_due_on(row),
+                due_on=row.due_on,
                 entered_at=row.entered_at,
                 decision=_DECISIONS.get(Calibration.Decision(row.decision)),
                 decided_at=row.decided_at,

@@ -1,0 +1,103 @@
+"""Forms for a calibration: what the certificate says, and what the laboratory decides on it."""
+
+from typing import Any
+
+from django import forms
+
+from calibration.forms.instruments import words
+from calibration.models import Calibration, CalibrationPoint
+from labsite.ledger.fields import DigitsFormField
+
+MOST_POINTS = 60
+ROWS_AT_ONCE = 6
+_DAY_WRONG = "Write the day as year-month-day, for example 2026-05-14."
+
+
+class CalibrationForm(forms.Form):
+    """One calibration with its certificate."""
+
+    calibrated_on = forms.DateField(
+        label="Calibrated on",
+        input_formats=["%Y-%m-%d"],
+        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "w-m"}),
+        error_messages={"invalid": _DAY_WRONG},
+    )
+    interval = forms.IntegerField(
+        label="Interval", min_value=1, widget=forms.NumberInput(attrs={"class": "w-s"}), initial=12
+    )
+    interval_unit = forms.ChoiceField(label="in", choices=Calibration.IntervalUnit.choices)
+    calibrated_by = words("Calibrated by", 160, "w-l", help_text="The calibration laboratory.")
+    accreditation_number = words("Its accreditation number", 60, required=False)
+    certificate_number = words("Certificate number", 80, required=False)
+    certificate = forms.FileField(
+        label="Certificate file",
+        required=False,
+        max_length=255,
+        help_text="PDF, JPEG or PNG, up to 20 MB. It is kept byte for byte.",
+    )
+    remarks = words(
+        "Restriction of use", 200, "w-full", required=False, help_text="Prints on the label: only up to 960 °C."
+    )
+
+
+class PointForm(forms.Form):
+    """One compared point; a row with nothing in it is no point."""
+
+    kind = forms.ChoiceField(label="As found or as left", choices=CalibrationPoint.Kind.choices)
+    reference = DigitsFormField(label="Reference", required=False)
+    indication = DigitsFormField(label="Indication", required=False)
+    unit = words("Unit", 12, "w-s", required=False)
+    expanded_uncertainty = DigitsFormField(label="U", required=False)
+    coverage_factor = DigitsFormField(label="k", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        row = f"row {int(str(self.prefix).rpartition('-')[2]) + 1}" if str(self.prefix)[-1:].isdigit() else "new row"
+        for field in self.fields.values():
+            field.widget.attrs["aria-label"] = f"{field.label}, {row}"
+
+    def clean(self) -> dict[str, Any]:
+        """A point needs its reference, its indication and their unit."""
+        values = super().clean() or {}
+        names = ("reference", "indication", "unit", "expanded_uncertainty", "coverage_factor")
+        typed = [name for name in names if str(self.data.get(self.add_prefix(name), "")).strip()]
+        for name in ("reference", "indication", "unit"):
+            if typed and name not in typed:
+                self.add_error(
+                    name, f"{self.fields[name].label} is missing: a point has reference, indication and unit."
+                )
+        if values.get("expanded_uncertainty") is not None and values["expanded_uncertainty"] < 0:
+            self.add_error("expanded_uncertainty", "An uncertainty is not below zero.")
+        return values
+
+
+_PointRows = forms.formset_factory(PointForm, extra=ROWS_AT_ONCE, max_num=MOST_POINTS, absolute_max=MOST_POINTS)
+
+
+class PointRows(_PointRows):  # type: ignore[misc,valid-type]  # made by a factory
+    """The rows of points; more of them on request, what was typed stays."""
+
+    def typed(self) -> list[dict[str, Any]]:
+        """The points that were filled in."""
+        return [form.cleaned_data for form in self.forms if form.cleaned_data.get("reference") is not None]
+
+
+class DecisionForm(forms.Form):
+    """What the laboratory decides on a calibration."""
+
+    decision = forms.ChoiceField(
+        label="Decision",
+        choices=[
+            (Calibration.Decision.ACCEPTED.value, "Accept the figures: the instrument may be used"),
+            (Calibration.Decision.REJECTED.value, "Reject: the instrument must not be used"),
+            (Calibration.Decision.MISTAKEN.value, "Strike out: it was entered by mistake and counts for nothing"),
+        ],
+        widget=forms.RadioSelect,
+    )
+    reason = forms.CharField(
+        label="Reason",
+        max_length=300,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Needed unless you accept. What the figures were compared with, for example.",
+    )

@@ -1,0 +1,123 @@
+"""The drift of an instrument at one place of its range, drawn from its calibrations."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+
+from calibration.domain.drift import Drift, Point, Visit
+from calibration.domain.status import shown
+from labsite.ledger import svg
+
+_TOP, _BOTTOM, _HEIGHT = 26.0, 196.0, 226.0
+_UNIT_OF_DIFFERENCE = {"°C": "K"}
+
+
+def signed(value: Decimal) -> str:
+    """A difference with its sign and all its digits: +0.4, −3.9, 0.0."""
+    sign = "+" if value > 0 else "−" if value < 0 else ""
+    return f"{sign}{abs(value):f}"
+
+
+def difference_unit(unit: str) -> str:
+    """The unit of a difference of two readings."""
+    return _UNIT_OF_DIFFERENCE.get(unit, unit)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """Maps a day to percent and an error to pixels."""
+
+    axis: svg.TimeAxis
+    reach: Decimal
+
+    def x(self, day: date) -> float:
+        return self.axis.x(_start(day))
+
+    def y(self, error: Decimal) -> float:
+        return (_TOP + _BOTTOM) / 2 - float(error / self.reach) * (_BOTTOM - _TOP) / 2
+
+
+def drift_plot(drift: Drift, *, code: str) -> str:
+    """Error over time: rings as found, dots as left, a bar for the expanded uncertainty where it is known."""
+    scale = _scale(drift)
+    zero = scale.y(Decimal(0))
+    parts = [*_years(scale.axis), svg.line("axis", 0, zero, 100, zero)]
+    parts.append(svg.text(f"0 {difference_unit(drift.unit)}", 0, zero - 6, "halo", dx=4))
+    for earlier, later in zip(drift.visits, drift.visits[1:], strict=False):
+        start, end = _points(earlier)[-1], _points(later)[0]
+        parts.append(
+            svg.line(
+                "knotline",
+                scale.x(earlier.calibrated_on),
+                scale.y(start.error),
+                scale.x(later.calibrated_on),
+                scale.y(end.error),
+            )
+        )
+    for visit in drift.visits:
+        parts.extend(_visit(visit, scale))
+    last = drift.visits[-1]
+    newest = _points(last)[-1]
+    words = f"{signed(newest.error)} {difference_unit(drift.unit)}"
+    parts.append(svg.text(words, scale.x(last.calibrated_on), scale.y(newest.error) - 10, "strong halo end", dx=-4))
+    return svg.plot("".join(parts), height=_HEIGHT, label=_in_words(drift, code))
+
+
+def _visit(visit: Visit, scale: _Scale) -> Iterator[str]:
+    x = scale.x(visit.calibrated_on)
+    for point in _points(visit):
+        if point.uncertainty:
+            yield svg.line(
+                "axis", x, scale.y(point.error - point.uncertainty), x, scale.y(point.error + point.uncertainty)
+            )
+    if visit.found and visit.left:
+        yield svg.line("limit", x, scale.y(visit.found.error), x, scale.y(visit.left.error))
+    if visit.found:
+        yield svg.circle("ring", x, scale.y(visit.found.error))
+    if visit.left:
+        yield svg.circle("dot", x, scale.y(visit.left.error), 4)
+
+
+def _points(visit: Visit) -> list[Point]:
+    """As found, then as left; a visit has at least one."""
+    return [point for point in (visit.found, visit.left) if point is not None]
+
+
+def _scale(drift: Drift) -> _Scale:
+    first, last = drift.visits[0].calibrated_on, drift.visits[-1].calibrated_on
+    room = max(timedelta(days=20), (last - first) * 0.06)
+    points = [point for visit in drift.visits for point in _points(visit)]
+    furthest = max(abs(point.error) + (point.uncertainty or 0) for point in points)
+    return _Scale(svg.TimeAxis(_start(first) - room, _start(last) + room), (furthest or Decimal(1)) * Decimal("1.2"))
+
+
+def _years(axis: svg.TimeAxis) -> Iterator[str]:
+    """A hairline at each new year; without one between, the first and the last day are named instead."""
+    years = range(axis.start.year + 1, axis.end.year + 1)
+    step = 1 + len(years) // 12
+    for year in years[::step]:
+        x = axis.x(_start(date(year, 1, 1)))
+        yield svg.line("grid", x, 8, x, _BOTTOM + 6)
+        yield svg.text(str(year), x, _HEIGHT - 8, "tiny mid")
+    if not years:
+        yield svg.text(shown(axis.start.date()), 0, _HEIGHT - 8, "tiny")
+        yield svg.text(shown(axis.end.date()), 100, _HEIGHT - 8, "tiny end")
+
+
+def _start(day: date) -> datetime:
+    return datetime.combine(day, time.min, tzinfo=UTC)
+
+
+def _in_words(drift: Drift, code: str) -> str:
+    unit = difference_unit(drift.unit)
+    listed = "; ".join(
+        f"{shown(visit.calibrated_on)}: "
+        + ", ".join(f"{_kind(point)} {signed(point.error)} {unit}" for point in _points(visit))
+        for visit in drift.visits
+    )
+    return f"Error of {code} at {drift.reference:f} {drift.unit}. {listed}"
+
+
+def _kind(point: Point) -> str:
+    return "as left" if point.as_left else "as found"

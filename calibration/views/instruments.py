@@ -1,0 +1,130 @@
+"""The register of instruments and the page of one."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+
+from calibration.actions import instruments as actions
+from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
+from calibration.queries import instruments as queries
+from calibration.queries.drift import drift_of
+from calibration.queries.usability import usability
+from calibration.rendering.drift import difference_unit, drift_plot
+from calibration.rendering.instrument_label import instrument_label
+from labsite.ledger.attempts import attempt
+from labsite.ledger.queries import entries_about
+
+
+def register(request: HttpRequest) -> HttpResponse:
+    """Every instrument by what it needs."""
+    groups = queries.instruments_by_due(timezone.now())
+    counts = {group.key: len(group.rows) for group in groups}
+    context = {"groups": groups, "counts": counts, "total": sum(counts.values())}
+    return render(request, "calibration/instruments.html", context)
+
+
+def instrument(request: HttpRequest, number: str) -> HttpResponse:
+    """May it be used, and why."""
+    one = get_object_or_404(queries.all_instruments(), number=number)
+    history = queries.calibration_history(one)
+    answer = usability(one, timezone.now())
+    found = drift_of(history)
+    context: dict[str, Any] = {
+        "instrument": one,
+        "answer": answer,
+        "status": answer.status.value,
+        "history": history,
+        "in_force": next((row for row in history if row.pk == answer.calibration_id), None),
+        "awaiting": queries.awaiting_decision(history),
+        "drift": found,
+        "services": queries.service_history(one),
+        "mountings": queries.mountings_of(one),
+        "entries": entries_about(one.book),
+    }
+    if found is not None:
+        context["drift_unit"] = difference_unit(found.unit)
+        context["plot"] = mark_safe(drift_plot(found, code=one.code))  # noqa: S308  (every text in it is escaped)
+    return render(request, "calibration/instrument.html", context)
+
+
+def instrument_new(request: HttpRequest) -> HttpResponse:
+    """Enter an instrument."""
+    form = InstrumentForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = attempt(form, actions.register_instrument, by=request.user, at=timezone.now(), **form.cleaned_data)
+        if made is not None:
+            messages.success(request, f"{made.code} is registered. Enter its calibration next.")
+            return redirect("calibration:instrument", made.number)
+    context = {"form": form}
+    return render(request, "calibration/instrument_form.html", context, status=422 if form.errors else 200)
+
+
+_CHANGEABLE = (
+    "code", "kind", "description", "maker", "model_name", "serial_number", "software_version", "range_text",
+    "resolution_text", "place", "version",
+)  # fmt: skip
+
+
+def instrument_edit(request: HttpRequest, number: str) -> HttpResponse:
+    """Change what is known of an instrument."""
+    one = get_object_or_404(queries.all_instruments(), number=number)
+    initial = {name: getattr(one, name) for name in _CHANGEABLE}
+    form = InstrumentChangeForm(request.POST or None, initial=initial, present_place=one.place)
+    if request.method == "POST" and form.is_valid():
+        made = attempt(
+            form, actions.change_instrument, by=request.user, at=timezone.now(), instrument=one, **form.cleaned_data
+        )
+        if made is not None:
+            messages.success(request, f"{made.code} is changed.")
+            return redirect("calibration:instrument", made.number)
+    context = {"form": form, "instrument": one}
+    return render(request, "calibration/instrument_form.html", context, status=422 if form.errors else 200)
+
+
+def service_change(request: HttpRequest, number: str) -> HttpResponse:
+    """Take an instrument out of service at once, or put it back."""
+    one = get_object_or_404(queries.all_instruments(), number=number)
+    last = queries.service_history(one).first()
+    out = last is not None and last.state == actions.OUT_OF_SERVICE
+    form = ServiceForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        state = request.POST.get("state", "")
+        wanted = actions.IN_SERVICE if state == "in service" else actions.OUT_OF_SERVICE
+        made = attempt(
+            form,
+            actions.change_service,
+            by=request.user,
+            at=timezone.now(),
+            instrument=one,
+            state=wanted,
+            **form.cleaned_data,
+        )
+        if made is not None:
+            messages.success(request, f"{one.code} is {made.state} from now on.")
+            return redirect("calibration:instrument", one.number)
+    context = {"form": form, "instrument": one, "out": out, "last": last}
+    return render(request, "calibration/service.html", context, status=422 if form.errors else 200)
+
+
+def label(request: HttpRequest, number: str) -> HttpResponse:
+    """The label as a PDF whose page is the label."""
+    one = get_object_or_404(queries.all_instruments(), number=number)
+    answer = usability(one, timezone.now())
+    in_force = next((row for row in queries.calibration_history(one) if row.pk == answer.calibration_id), None)
+    pdf = instrument_label(
+        number=one.number,
+        code=one.code,
+        usable=answer.usable,
+        clause=answer.clause,
+        calibrated_on=in_force.calibrated_on if in_force else None,
+        due_on=answer.due_on,
+        restriction=in_force.remarks if in_force else "",
+    )
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="label-{one.number}.pdf"'
+    response["Cache-Control"] = "private, no-store"
+    return response
