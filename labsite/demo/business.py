@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.conf import settings
 
+from labsite.demo.days import working_hour
 from labsite.demo.pictures import photo_of_pieces
 from labsite.ledger.models import Place, User
 from labsite.ledger.pictures import shown_picture
@@ -22,11 +23,11 @@ METHOD = "glow-wire-end-product@2021"
 
 @dataclass(frozen=True, slots=True)
 class Business:
-    """One order of the demo; `taken_days_ago` and the rest place it in time, None means not yet."""
+    """One order of the demo; ``taken_days_ago` and `received_days_ago` place it in time, None is not yet."""
 
     key: str
     client: int
-    taken_days_ago: float
+    taken_days_ago: int
     subject: str
     material: str
     colour: str
@@ -37,7 +38,7 @@ class Business:
     product_standard: str
     purchase_order: str
     reviewed: bool = True
-    received_days_ago: float | None = None
+    received_days_ago: int | None = None
     stated: int | None = None
     deviation: str = ""
     answered: bool = False
@@ -70,7 +71,7 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
         contacts.append(client.contacts.get())
     orders = {}
     for business in sorted(orders_to_take, key=lambda order: -order.taken_days_ago):
-        taken_at = now - timedelta(days=business.taken_days_ago)
+        taken_at = working_hour(now, business.taken_days_ago, 9, 40)
         contact = contacts[business.client]
         order = take_order(
             by=tilda,
@@ -95,7 +96,7 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
         if business.reviewed:
             sign_review(
                 by=petra,
-                at=taken_at + timedelta(hours=1),
+                at=taken_at + timedelta(minutes=20),
                 order=order,
                 version=order.version,
                 requirements_understood=True,
@@ -106,7 +107,7 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
                 note="",
             )
         if business.received_days_ago is not None:
-            _receive(business, order, people, now - timedelta(days=business.received_days_ago))
+            _receive(business, order, people, working_hour(now, business.received_days_ago, 11, 10))
         orders[business.key] = order
     return orders
 
@@ -117,7 +118,7 @@ def _receive(business: Business, order: Order, people: dict[str, User], at: date
         by=people["tilda"],
         at=at,
         order=order,
-        came_at=at - timedelta(minutes=25),
+        came_at=at - timedelta(minutes=5),
         brought_by="Courier",
         parcels=1,
         outside=Receipt.Outside.SOUND,

@@ -121,7 +121,7 @@ def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime
             accreditation_number=ACCREDITATION,
             certificate_number=f"{ACCREDITATION}-{calibrated_on:%y}-{piece.code}",
             points=[
-                PointValues("as found", Decimal(reference), Decimal(indication) + older, unit, Decimal(u), Decimal(2))
+                _point(reference, Decimal(indication) + older, unit, u)
                 for reference, indication, unit, u in piece.points
             ],
         )
@@ -132,3 +132,14 @@ def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime
             decision=Calibration.Decision.ACCEPTED,
             reason="Figures within our limits; serial number and dates agree.",
         )
+
+
+def _point(reference: str, indication: Decimal, unit: str, expanded_uncertainty: str) -> PointValues:
+    return PointValues(
+        kind="as found",
+        reference=Decimal(reference),
+        indication=indication,
+        unit=unit,
+        expanded_uncertainty=Decimal(expanded_uncertainty),
+        coverage_factor=Decimal(2),
+    )

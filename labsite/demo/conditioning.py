@@ -1,0 +1,78 @@
+"""The demo's stays in two chambers and the recorders' files that prove them."""
+
+from datetime import datetime, timedelta
+
+from calibration.models import Instrument
+from labsite.demo.climate import recorder_file
+from labsite.demo.days import working_hour
+from labsite.ledger.models import Place, User
+from labsite.ledger.queries import laboratory_zone
+from specimens.actions.climate import attach_climate_record, explain_stretch
+from specimens.actions.conditioning import start_conditioning, take_out
+from specimens.models import Order, Stay
+
+ATMOSPHERE = "15-35/45-75"
+FIRST_DAY_AGO = 22
+MORNINGS_AGO = (18, 15, 10, 5, 4, 3, 2, 1)
+"""The mornings on which somebody fetched the recorders’ files; specimens come out after one of them."""
+CHAMBERS = {"CH-1": ("HY-01", 22.4, 53.0), "CH-2": ("HY-02", 23.6, 58.0)}
+"""Chamber to its recorder and its usual temperature and humidity."""
+
+
+def bring_in_records(people: dict[str, User], *, now: datetime) -> None:
+    """For each chamber a file on each of those mornings, and one just now."""
+    zone = laboratory_zone()
+    ends = [working_hour(now, days, 7, 30) for days in MORNINGS_AGO]
+    ends.append(now - timedelta(minutes=2))
+    gap_from = working_hour(now, 1, 2, 10)
+    damp_from = working_hour(now, 6, 22, 10)
+    for serial, (code, (recorder, temperature_c, humidity)) in enumerate(CHAMBERS.items()):
+        chamber = Place.objects.get(code=code)
+        from_at = working_hour(now, FIRST_DAY_AGO, 7, 30)
+        for until_at in ends:
+            attach_climate_record(
+                by=people["tilda"],
+                at=until_at + timedelta(minutes=2),
+                chamber=chamber,
+                recorder=Instrument.objects.get(code=recorder),
+                name=f"{recorder}_{until_at.astimezone(zone):%Y%m%d-%H%M}.csv",
+                content=recorder_file(
+                    seed=serial * 1000 + int(until_at.timestamp()) // 60,
+                    from_at=from_at,
+                    until_at=until_at,
+                    zone=zone,
+                    temperature_c=temperature_c,
+                    humidity_percent=humidity,
+                    gap=(gap_from, gap_from + timedelta(minutes=40)) if code == "CH-2" else None,
+                    excursion=(damp_from, damp_from + timedelta(minutes=55), 81.0) if code == "CH-2" else None,
+                ),
+            )
+            from_at = until_at + timedelta(minutes=1)
+    explain_stretch(
+        by=people["tilda"],
+        at=now - timedelta(minutes=1),
+        chamber=Place.objects.get(code="CH-2"),
+        from_at=gap_from,
+        until_at=gap_from + timedelta(minutes=40),
+        text="Recorder memory full; emptied and started again.",
+    )
+
+
+def put_in(order: Order, people: dict[str, User], *, chamber: str, at: datetime) -> Stay:
+    """All specimens of an order into a chamber."""
+    line = order.lines.get()
+    return start_conditioning(
+        by=people["tilda"],
+        at=at,
+        order_line=line,
+        specimens=list(line.specimens.order_by("number")),
+        chamber=Place.objects.get(code=chamber),
+        atmosphere_key=ATMOSPHERE,
+        recorder=Instrument.objects.get(code=CHAMBERS[chamber][0]),
+    )
+
+
+def bring_out(stay: Stay, technician: User, *, at: datetime) -> None:
+    """All of them out again, to the shelf."""
+    specimens = [member.specimen for member in stay.members.select_related("specimen")]
+    take_out(by=technician, at=at, stay=stay, specimens=specimens, place=Place.objects.get(code="C-2"))

@@ -1,0 +1,126 @@
+"""The whole demo, told in the order in which it happened, through the same actions as by hand."""
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from calibration.models import Rig
+from labsite.demo.bench import FLAME_IN_TIME, LAYER_CATCHES, NO_FLAME, Course, run_trial
+from labsite.demo.business import METHOD, take_orders
+from labsite.demo.certificates import amend_for_address, issue
+from labsite.demo.conditioning import bring_in_records, bring_out, put_in
+from labsite.demo.days import working_hour
+from labsite.demo.equipment import set_up_equipment
+from labsite.demo.people import found_laboratory
+from labsite.ledger.models import User
+from labsite.ledger.queries import laboratory_day
+from specimens.models import Order
+from trials.actions.authorisations import grant_authorisation
+from trials.actions.checks import check_line
+from trials.actions.jobs import hand_out
+from trials.actions.methods import confirm_edition
+from trials.models import Authorisation
+from trials.queries.methods import edition_by_key, parameters_sha256
+from trials.queries.results import line_standing
+
+FOUNDED_DAYS_AGO = 45
+
+
+@transaction.atomic
+def tell(*, now: datetime) -> None:
+    """Fill an empty database with the invented laboratory, so that `now` is one of its ordinary days."""
+    founded_at = now - timedelta(days=FOUNDED_DAYS_AGO)
+    people = found_laboratory(at=founded_at)
+    rigs = set_up_equipment(people, at=founded_at + timedelta(hours=1), now=now)
+    _authorise(people, at=founded_at + timedelta(hours=2))
+    _confirm(people, at=founded_at + timedelta(hours=3))
+    bring_in_records(people, now=now)
+    orders = take_orders(people, founded_at=founded_at, now=now)
+
+    put_in(orders["conditioning"], people, chamber="CH-2", at=now - timedelta(hours=3))
+    _condition(orders["can start"], people, received_days_ago=4, chamber="CH-1", now=now)
+    _condition(orders["under way"], people, received_days_ago=5, chamber="CH-2", now=now)
+
+    tested = {
+        "amended": (20, "mina", "GW-1", LAYER_CATCHES),
+        "passed": (17, "oren", "GW-2", NO_FLAME),
+        "to issue": (7, "jory", "GW-1", FLAME_IN_TIME),
+        "to check": (6, "oren", "GW-2", FLAME_IN_TIME),
+    }
+    for key, (received_days_ago, technician, rig, course) in tested.items():
+        _test(orders[key], people, rigs[rig], technician, course, received_days_ago=received_days_ago, now=now)
+    for key, days_ago, checker in (("amended", 17, "jory"), ("passed", 14, "jory"), ("to issue", 3, "mina")):
+        _check(orders[key], people[checker], at=working_hour(now, days_ago, 15, 20))
+
+    under_way = orders["under way"]
+    _hand(under_way, people, rigs["GW-2"], "oren", at=working_hour(now, 2, 8, 20))
+    first = under_way.lines.get().specimens.order_by("number")[0]
+    run_trial(first, people["oren"], NO_FLAME, at=working_hour(now, 2, 9, 5))
+
+    issue(orders["passed"], people["petra"], at=working_hour(now, 13, 10, 15))
+    certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 16, 11, 20))
+    amend_for_address(certificate, people, at=working_hour(now, 9, 14, 5))
+
+
+def _authorise(people: dict[str, User], *, at: datetime) -> None:
+    activity = Authorisation.Activity
+    grants = [
+        *((name, activity.PERFORM) for name in ("oren", "mina", "jory")),
+        *((name, activity.CHECK) for name in ("mina", "jory")),
+        ("petra", activity.SIGN),
+    ]
+    for name, what in grants:
+        grant_authorisation(
+            person=people[name],
+            method_key=METHOD,
+            activity=what,
+            from_on=laboratory_day(at),
+            until_on=None,
+            by=people["hugo"],
+            at=at,
+        )
+
+
+def _confirm(people: dict[str, User], *, at: datetime) -> None:
+    confirm_edition(
+        method_key=METHOD,
+        seen_sha256=parameters_sha256(edition_by_key(METHOD)),
+        note="Compared line by line with copy 2 of the standard (invented).",
+        by=people["petra"],
+        at=at,
+    )
+
+
+def _condition(order: Order, people: dict[str, User], *, received_days_ago: int, chamber: str, now: datetime) -> None:
+    """In on the day of receipt, out two mornings later, after the recorder's file of that morning came in."""
+    stay = put_in(order, people, chamber=chamber, at=working_hour(now, received_days_ago, 13, 30))
+    bring_out(stay, people["tilda"], at=working_hour(now, received_days_ago - 2, 7, 50))
+
+
+def _hand(order: Order, people: dict[str, User], rig: Rig, technician: str, *, at: datetime) -> None:
+    hand_out(line=order.lines.get(), technician=people[technician], rig=rig, seen_job=None, by=people["petra"], at=at)
+
+
+def _test(
+    order: Order,
+    people: dict[str, User],
+    rig: Rig,
+    technician: str,
+    course: Course,
+    *,
+    received_days_ago: int,
+    now: datetime,
+) -> None:
+    """Condition the specimens and test each of them on the morning they come out."""
+    _condition(order, people, received_days_ago=received_days_ago, chamber="CH-1", now=now)
+    tested_days_ago = received_days_ago - 2
+    _hand(order, people, rig, technician, at=working_hour(now, tested_days_ago, 8, 0))
+    for place, specimen in enumerate(order.lines.get().specimens.order_by("number")):
+        at = working_hour(now, tested_days_ago, 9, 0) + timedelta(minutes=30 * place)
+        run_trial(specimen, people[technician], course, at=at)
+
+
+def _check(order: Order, checker: User, *, at: datetime) -> None:
+    line = order.lines.get()
+    seen = [standing.signed.pk for standing in line_standing(line).trials if standing.signed is not None]
+    check_line(line=line, finding="sound", remarks="", seen_verdicts=seen, by=checker, at=at)
