@@ -123,7 +123,7 @@ def _settle_repeated_hour(
         return None
     steps = np.diff(wall)
     rising = steps[steps > np.timedelta64(0, "us")]
-    usual = np.median(rising.astype(np.int64)) * 1.5 if rising.size else 0
+    usual = np.median(rising.astype(np.int64)) if rising.size else 0
     days = wall[twice].astype("datetime64[D]")
     for day in np.unique(days):
         places = twice[days == day]
@@ -139,7 +139,7 @@ def _settle_repeated_hour(
             before = trial[0] - times[places[0] - 1] if places[0] > 0 else None
             after = times[places[-1] + 1] - trial[-1] if places[-1] + 1 < wall.size else None
             known = [int(step.astype(np.int64)) for step in (before, after) if step is not None]
-            if known and all(0 < step <= usual for step in known):
+            if known and all(usual < 2 * step < 3 * usual for step in known):
                 fits.append(switched)
         if len(fits) == 1:
             if fits[0]:

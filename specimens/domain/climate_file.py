@@ -16,7 +16,7 @@ from specimens.domain.climate_numbers import cell_unit, is_number_like
 from specimens.domain.climate_order import device_rows
 from specimens.domain.climate_reading import ClimateReading
 from specimens.domain.climate_rows import Rows, Wanted, read_rows
-from specimens.domain.climate_times import RowTimes, counted_times, stamped_times
+from specimens.domain.climate_times import RowTimes, checked_times, counted_times, stamped_times
 from specimens.domain.climate_values import decimal_mark_of
 
 _NO_ANSWERS = Answers()
@@ -69,7 +69,9 @@ def _read(data: bytes, name: str, zone: str, answers: Answers, understood: dict[
     asked = [question for question in (mark_question, times.question, unit_asked) if question]
     clock = recorder_instants(found_all) if times.question is None else None
     if clock is not None and clock.question:
-        understood.update(first_utc=_wall_text(clock.times_utc, 0), last_utc=_wall_text(clock.times_utc, -1))
+        if clock.decision.kind == "offset":  # what the file states, still to be confirmed
+            understood.update(first_utc=f"{_wall_text(clock.times_utc, 0)}Z")
+            understood.update(last_utc=f"{_wall_text(clock.times_utc, -1)}Z")
         asked.append(clock.question)
     if asked or clock is None:
         raise ClimateRefused(
@@ -101,7 +103,8 @@ def _row_times(
     rows: Rows, columns: tuple[Column, ...], layout: Layout, wanted: Wanted, answers: Answers, mark: str | None
 ) -> RowTimes:
     if wanted.time_kind == "number":
-        return counted_times(rows, columns[wanted.time], answers, decimal_mark=mark)
-    return stamped_times(
+        return checked_times(counted_times(rows, columns[wanted.time], answers, decimal_mark=mark), rows)
+    times = stamped_times(
         rows, answers, headings=[layout.headings[wanted.time], *layout.units], preamble=layout.preamble
     )
+    return checked_times(times, rows)

@@ -1,5 +1,6 @@
 """The rows of a recorder's file, read in blocks: distinct texts are kept once, rows only as small numbers."""
 
+import csv
 import io
 import warnings
 from collections import Counter
@@ -151,21 +152,30 @@ def _frame(block: bytes, layout: Layout) -> Any:
         raise ClimateRefused(f"A line holds {width} fields; a record of a climate has a few columns only.")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", pd.errors.ParserWarning)
-        return pd.read_csv(
-            io.BytesIO(block),
-            sep=layout.separator,
-            header=None,
-            names=list(range(width)),
-            dtype=object,
-            na_filter=False,
-            skip_blank_lines=False,
-            skipinitialspace=True,
-            index_col=False,
-            engine="c",
-            encoding_errors="replace",
-            # an odd number of quotes means that one stands for inches or is damaged: then none of them quotes
-            quoting=3 if block.count(b'"') % 2 else 0,
-        )
+        # an odd number of quotes means that one stands for inches or is damaged: then none of them quotes
+        try:
+            return _texts(block, layout.separator, width, with_quotes=block.count(b'"') % 2 == 0)
+        except pd.errors.ParserError:
+            return _texts(block, layout.separator, width, with_quotes=False)
+
+
+def _texts(block: bytes, separator: str, width: int, *, with_quotes: bool) -> Any:
+    import pandas as pd
+
+    return pd.read_csv(
+        io.BytesIO(block),
+        sep=separator,
+        header=None,
+        names=list(range(width)),
+        dtype=object,
+        na_filter=False,
+        skip_blank_lines=False,
+        skipinitialspace=True,
+        index_col=False,
+        engine="c",
+        encoding_errors="replace",
+        quoting=csv.QUOTE_MINIMAL if with_quotes else csv.QUOTE_NONE,
+    )
 
 
 def _take_block(rows: Rows, columns: Sequence[Texts], lines: IntArray, width: int) -> None:

@@ -14,6 +14,7 @@ from specimens.domain.climate_numbers import read_number
 from specimens.domain.climate_rows import Rows
 from specimens.domain.climate_stamps import days_since_epoch, read_clock, read_date
 
+_EARLIEST, _LATEST = np.datetime64("1970-01-01", "us"), np.datetime64("2200-01-01", "us")
 _NO_DATE = DateOrder(None, "times are counted, not written as dates")
 _DAY_US = 86_400_000_000
 _SECONDS = {"ms": 0.001, "s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
@@ -94,6 +95,8 @@ def counted_times(rows: Rows, column: Column, answers: Answers, *, decimal_mark:
         line = int(np.concatenate(rows.lines)[np.flatnonzero(np.isnan(counts))[0]])
         raise ClimateRefused(f"The time in line {line} is a number that can be read in two ways.")
     low, high = float(counts.min()), float(counts.max())
+    if max(abs(low), abs(high)) > 1e13:
+        raise ClimateRefused(f"The times of the file run from {low:g} to {high:g}, which no way of counting explains.")
     is_unix = (low > 8e8 and high < 5e9) or (low > 8e11 and high < 5e12)
     says_unix = any(word in column.heading.casefold() for word in ("unix", "epoch", "posix"))
     if answers.serial_epoch == "unix" or (is_unix and says_unix and not answers.serial_epoch):
@@ -123,6 +126,16 @@ def counted_times(rows: Rows, column: Column, answers: Answers, *, decimal_mark:
             "started_at", f"The file gives {unit} since the start and no date: when did the record start?", {}
         )
     return _since_start(counts, answers.elapsed_unit or column.unit or "s", answers.started_at)
+
+
+def checked_times(times: RowTimes, rows: Rows) -> RowTimes:
+    """The same times. Raises ClimateRefused when one of them lies where no recorder's clock can have been."""
+    wall = times.wall if times.elapsed_us is None else times.wall[0] + times.elapsed_us.astype("timedelta64[us]")
+    outside = np.flatnonzero((wall < _EARLIEST) | (wall >= _LATEST))
+    if outside.size:
+        line = int(np.concatenate(rows.lines)[outside[0]])
+        raise ClimateRefused(f"The time in line {line} lies outside the years 1970 to 2199.")
+    return times
 
 
 def _asked(key: str, text: str, choices: dict[str, str]) -> RowTimes:

@@ -27,7 +27,7 @@ _GAP, _T_LOW, _T_HIGH, _H_LOW, _H_HIGH, _FAULT = range(6)
 _IN_BAND = -1
 
 RULE = (
-    "Readings in band, neighbours close (laboratory ruling 22): the time between two consecutive readings counts when "
+    "Readings in band, neighbours close (default, to be confirmed by the laboratory): the time between two consecutive readings counts when "
     "both are inside the band, limits included, and they are no further apart than the longest gap; nothing is "
     "interpolated, and time before a gap counts while the gap does not."
 )
@@ -99,7 +99,7 @@ class InBand:
 
 
 def longest_gap(interval: timedelta) -> timedelta:
-    """Ruling 22 (default, to be confirmed by the laboratory): five minutes or three sampling intervals, the longer."""
+    """Default, to be confirmed by the laboratory: five minutes or three sampling intervals, whichever is longer."""
     return max(timedelta(minutes=5), 3 * interval)
 
 
@@ -124,37 +124,33 @@ def hours_in_band(
 
     Shapes: three arrays of equal length n >= 0; times datetime64[us], UTC, strictly rising; temperature in degC and
     humidity in % RH as float64, NaN where there is no reading. Values are compared with the limits at nine decimals,
-    because sums of decimal figures (a correction, a conversion from degF) miss the limit by a binary hair.
+    because decimal figures converted or corrected in binary can miss the limit by a hair (71.6 degF is 22 degC).
 
-    The rule is `RULE`. Its source is the laboratory's ruling on longest gaps; published methods give the hours and the
+    The rule is `RULE`. It is the laboratory's own default; published methods give the hours and the
     band, not how a record is judged (common practice differs: hold-forward and linear interpolation count more time
     around an excursion than this rule does, which is the strict reading of "shown to have been in band").
 
     Raises ValueError for naive moments, a window that ends before it begins, or arrays that do not fit together.
     """
     start, end = instant_us(from_at), instant_us(until_at)
+    stamps = _checked_stamps(times_utc, temperature_c, humidity_percent)
     if end < start:
         raise ValueError("The window ends before it begins.")
-    if not times_utc.shape == temperature_c.shape == humidity_percent.shape:
-        raise ValueError("Times, temperatures and humidities differ in number.")
-    stamps: IntArray = times_utc.astype("datetime64[us]").astype(np.int64)
-    if stamps.size > 1 and not bool((np.diff(stamps) > 0).all()):
-        raise ValueError("Times must rise from reading to reading.")
+    if start == end:
+        return InBand(moment(start), moment(end), (), ())
     if stamps.size == 0:
-        whole = () if start == end else (Stretch(moment(start), moment(end), "no record", None, None),)
-        return InBand(moment(start), moment(end), (), whole)
+        whole = Stretch(moment(start), moment(end), "no record", None, None)
+        return InBand(moment(start), moment(end), (), (whole,))
     # one reading on either side of the window is enough to judge the pairs that reach into it
     low = max(int(np.searchsorted(stamps, start, side="right")) - 1, 0)
     high = min(int(np.searchsorted(stamps, end, side="left")) + 1, stamps.size)
     stamps, temperature_c, humidity_percent = stamps[low:high], temperature_c[low:high], humidity_percent[low:high]
     state = _states(temperature_c, humidity_percent, atmosphere)
-    kinds = _pair_kinds(stamps, state, longest_gap)
     counted: list[Span] = []
     missed: list[Stretch] = []
-    edges = (int(stamps[0]), int(stamps[-1]))
-    if start < edges[0]:
-        missed.append(Stretch(moment(start), moment(min(end, edges[0])), "no record", None, None))
-    for first, last, kind in _runs(kinds):
+    if start < stamps[0]:
+        missed.append(Stretch(moment(start), moment(min(end, int(stamps[0]))), "no record", None, None))
+    for first, last, kind in _runs(_pair_kinds(stamps, state, longest_gap)):
         run_from, run_until = max(int(stamps[first]), start), min(int(stamps[last]), end)
         if run_until <= run_from:
             continue
@@ -163,18 +159,21 @@ def hours_in_band(
             continue
         values = temperature_c if kind in (_T_LOW, _T_HIGH) else humidity_percent
         extreme = _furthest(slice(first, last + 1), kind, state, values)
-        missed.append(
-            Stretch(
-                moment(run_from),
-                moment(run_until),
-                _KINDS[kind],
-                None if extreme is None else float(values[extreme]),
-                None if extreme is None else moment(int(stamps[extreme])),
-            )
-        )
-    if end > edges[1]:
-        missed.append(Stretch(moment(max(start, edges[1])), moment(end), "no record", None, None))
+        furthest = None if extreme is None else float(values[extreme])
+        furthest_at = None if extreme is None else moment(int(stamps[extreme]))
+        missed.append(Stretch(moment(run_from), moment(run_until), _KINDS[kind], furthest, furthest_at))
+    if end > stamps[-1]:
+        missed.append(Stretch(moment(max(start, int(stamps[-1]))), moment(end), "no record", None, None))
     return InBand(moment(start), moment(end), tuple(counted), tuple(missed))
+
+
+def _checked_stamps(times_utc: TimeArray, temperature_c: FloatArray, humidity_percent: FloatArray) -> IntArray:
+    if not times_utc.shape == temperature_c.shape == humidity_percent.shape:
+        raise ValueError("Times, temperatures and humidities differ in number.")
+    stamps = times_utc.astype("datetime64[us]").astype(np.int64)
+    if not bool((np.diff(stamps) > 0).all()):
+        raise ValueError("Times must rise from reading to reading.")
+    return stamps
 
 
 def _states(temperature_c: FloatArray, humidity_percent: FloatArray, atmosphere: Atmosphere) -> IntArray:

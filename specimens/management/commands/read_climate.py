@@ -3,7 +3,7 @@
 import json
 from argparse import ArgumentParser
 from dataclasses import fields
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -36,7 +36,7 @@ class Command(BaseCommand):
         parser.add_argument("--zone", default="UTC", help="the laboratory's time zone, such as Europe/Berlin")
         parser.add_argument("--from", dest="from_at", metavar="MOMENT", help="count from here (first reading)")
         parser.add_argument("--until", dest="until_at", metavar="MOMENT", help="count up to here (last reading)")
-        parser.add_argument("--longest-gap", type=float, metavar="SECONDS", help="other than ruling 22's default")
+        parser.add_argument("--longest-gap", type=float, metavar="SECONDS", help="other than the default")
         parser.add_argument("--recorder-zone", metavar="ZONE", help="answer: the zone of the recorder's clock")
         for field in fields(Answers):
             if field.name == "zone":
@@ -59,13 +59,11 @@ class Command(BaseCommand):
         except ClimateRefused as refusal:
             if refusal.questions or refusal.understood:
                 self.stdout.write(json.dumps(refusal_data(refusal), ensure_ascii=False, indent=2))
-            self.stderr.write(self.style.ERROR(" ".join(refusal.sentence.split())))
+            self.stderr.write(" ".join(refusal.sentence.split()))
             raise SystemExit(2) from None
         self.stdout.write(json.dumps(result, ensure_ascii=False, indent=2))
 
     def _result(self, options: dict[str, Any]) -> dict[str, Any]:
-        from datetime import timedelta
-
         from specimens.domain.climate_file import read_climate_file
         from specimens.domain.climate_json import in_band_data, reading_data
         from specimens.domain.conditioning import hours_in_band, longest_gap
@@ -85,13 +83,17 @@ class Command(BaseCommand):
         if reading.interval is None:
             raise ClimateRefused(f"{path.name} holds a single reading; no time lies between readings.")
         seconds = options["longest_gap"]
+        from_at = _moment(options["from_at"], options["zone"]) or reading.first_at
+        until_at = _moment(options["until_at"], options["zone"]) or reading.last_at
+        if until_at < from_at:
+            raise ClimateRefused("The window ends before it begins.")
         in_band = hours_in_band(
             reading.times_utc,
             reading.temperature_c,
             reading.humidity_percent,
             atmosphere=ATMOSPHERES[key],
-            from_at=_moment(options["from_at"], options["zone"]) or reading.first_at,
-            until_at=_moment(options["until_at"], options["zone"]) or reading.last_at,
+            from_at=from_at,
+            until_at=until_at,
             longest_gap=longest_gap(reading.interval) if seconds is None else timedelta(seconds=seconds),
         )
         return result | {"in_band": in_band_data(in_band, ATMOSPHERES[key])}
