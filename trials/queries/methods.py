@@ -1,0 +1,138 @@
+"""The method editions of the registry: as offered at the counter, on their pages, and whether they are confirmed."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+
+from labsite.ledger.refusals import Refused
+from specimens.domain.atmospheres import ATMOSPHERES
+from specimens.domain.offers import MethodOffer, SeverityOffer
+from specimens.models import DecisionRule
+from trials.domain.criteria import digits
+from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
+from trials.models import EditionConfirmation
+
+_ATMOSPHERES = {"room-15-35": "15-35/45-75"}
+"""What a method calls an atmosphere, where the conditioning pages call it something else."""
+_DECISION_RULES = {"inherent": DecisionRule.IN_STANDARD.value}
+"""What a method calls a decision rule, in the words of an order line."""
+
+
+@dataclass(frozen=True, slots=True)
+class EditionConfirmed:
+    """The last confirmation of an edition; `current` is False when a figure changed since."""
+
+    row: EditionConfirmation
+    current: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ListedEdition:
+    """One edition in the list of methods."""
+
+    edition: MethodEdition
+    confirmed: EditionConfirmed | None
+    to_confirm: int
+
+
+def method_catalogue() -> dict[str, MethodOffer]:
+    """All editions on offer, by key, as the counter needs them."""
+    return {key: _offer(edition) for key, edition in EDITIONS.items()}
+
+
+def edition_by_key(key: str) -> MethodEdition:
+    """One edition; refused with a sentence when the program does not know it."""
+    try:
+        return method_edition(key)
+    except UnknownMethodError as unknown:
+        raise Refused(str(unknown)) from unknown
+
+
+def known_edition(key: str) -> MethodEdition | None:
+    """One edition, or None when the program does not know the key."""
+    return EDITIONS.get(key)
+
+
+def method_words(key: str) -> tuple[str, str]:
+    """Short title and short standard of an edition; the key itself where the program does not know it."""
+    edition = EDITIONS.get(key)
+    return (key, "") if edition is None else (edition.short_title, edition.short_standard)
+
+
+def severity_words(key: str, severity: Decimal) -> str:
+    """A severity with the unit of its edition, for instance “850 °C”."""
+    edition = EDITIONS.get(key)
+    unit = edition.severities[0].unit if edition is not None and edition.severities else ""
+    return f"{digits(severity)} {unit}".strip()
+
+
+def parameters_sha256(edition: MethodEdition) -> str:
+    """Fingerprint of all figures of an edition, so that a confirmation covers exactly the figures confirmed."""
+    rows = [asdict(parameter) for parameter in sorted(edition.parameters, key=lambda parameter: parameter.key)]
+    text = json.dumps(rows, default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def edition_confirmation(key: str) -> EditionConfirmed | None:
+    """The last confirmation of one edition, or None."""
+    return edition_confirmations([key]).get(key)
+
+
+def edition_confirmations(keys: Iterable[str]) -> dict[str, EditionConfirmed]:
+    """The last confirmation of each edition that has one; one query."""
+    rows = EditionConfirmation.objects.filter(method_key__in=list(keys)).select_related("confirmed_by")
+    found: dict[str, EditionConfirmed] = {}
+    for row in rows.order_by("confirmed_at", "pk"):
+        edition = EDITIONS.get(row.method_key)
+        current = edition is not None and parameters_sha256(edition) == row.parameters_sha256
+        found[row.method_key] = EditionConfirmed(row, current)
+    return found
+
+
+def listed_editions() -> list[ListedEdition]:
+    """All editions by standard, newest edition first."""
+    confirmed = edition_confirmations(EDITIONS)
+    newest_first = sorted(EDITIONS.values(), key=lambda edition: edition.edition, reverse=True)
+    ordered = sorted(newest_first, key=lambda edition: edition.slug)
+    return [ListedEdition(edition, confirmed.get(edition.key), _to_confirm(edition)) for edition in ordered]
+
+
+def _to_confirm(edition: MethodEdition) -> int:
+    return sum(parameter.certainty != "published" for parameter in edition.parameters)
+
+
+def _offer(edition: MethodEdition) -> MethodOffer:
+    need = edition.conditioning
+    within = edition.parameter(need.use_within_hours) if need.use_within_hours else None
+    return MethodOffer(
+        key=edition.key,
+        title=edition.title,
+        short_title=edition.short_title,
+        standard=edition.standard,
+        short_standard=edition.short_standard,
+        severity_title="Severity",
+        severity_unit=edition.severities[0].unit,
+        severities=tuple(SeverityOffer(level.value, level.offered_as == "standard") for level in edition.severities),
+        specimens_needed=edition.specimens_needed,
+        decision_rules=tuple(_DECISION_RULES.get(rule.key, rule.key) for rule in edition.decision_rules),
+        atmosphere_key=atmosphere_key(edition),
+        conditioning_hours=edition.number(need.hours),
+        use_within_hours=None if within is None else edition.number(within.key),
+        use_within_enforced=need.use_within_enforced,
+        rig_kind=edition.rig_kind,
+    )
+
+
+def atmosphere_key(edition: MethodEdition) -> str | None:
+    """The conditioning atmosphere of an edition by the name the conditioning pages know, or None."""
+    key = _ATMOSPHERES.get(edition.conditioning.atmosphere, edition.conditioning.atmosphere)
+    return key if key in ATMOSPHERES else None
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    raise TypeError(f"{value!r} does not belong in a parameter.")

@@ -1,0 +1,189 @@
+"""Where each order line stands: its trials, the result by the rule, and whether a check still covers it."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from django.db.models import QuerySet
+
+from labsite.ledger.numbering import grouped
+from specimens.models import Order, OrderLine
+from trials.domain.line_result import Doubt as LineDoubt
+from trials.domain.line_result import LineResult, LineTrial
+from trials.domain.verdicts import Verdict, from_json
+from trials.models import Check, SignedVerdict, Trial
+from trials.queries.methods import known_edition
+from trials.queries.records import trial_record
+
+__all__ = [
+    "LineStanding", "TrialStanding", "line_result", "line_standing", "line_standings", "line_state",
+    "lines_ready_for_certificate", "specimen_text", "trial_record", "trial_standing", "trials_of_line",
+    "trials_open_now",
+]  # fmt: skip
+
+type LineStateWord = Literal["to test", "under way", "signed", "returned", "checked"]
+
+
+@dataclass(frozen=True, slots=True)
+class TrialStanding:
+    """One trial with the verdict that holds, as a row and as the domain knows it; None while it is unsigned.
+
+    `signings` counts how often it was signed: more than once after corrections.
+    """
+
+    trial: Trial
+    signed: SignedVerdict | None
+    verdict: Verdict | None
+    signings: int = 0
+    first_signed_at: datetime | None = None
+
+    @property
+    def specimen_text(self) -> str:
+        """The specimen's number as people read it."""
+        return specimen_text(self.trial.specimen.number)
+
+
+@dataclass(frozen=True, slots=True)
+class LineStanding:
+    """An order line's trials in order of opening, its result by the rule, and the last check.
+
+    `stale` says that the last check looked at other verdicts than those that hold now.
+    """
+
+    line: OrderLine
+    state: LineStateWord
+    result: LineResult
+    trials: tuple[TrialStanding, ...]
+    check: Check | None
+    stale: bool
+
+    @property
+    def verdict_ids(self) -> list[int]:
+        """The signed verdicts that hold now, by number."""
+        return sorted(trial.signed.pk for trial in self.trials if trial.signed is not None)
+
+    @property
+    def open_trials(self) -> tuple[TrialStanding, ...]:
+        """Trials that are not signed yet."""
+        return tuple(trial for trial in self.trials if trial.signed is None)
+
+    @property
+    def performers(self) -> set[int]:
+        """Everybody who opened or signed a trial of the line."""
+        signers = {trial.signed.signed_by_id for trial in self.trials if trial.signed is not None}
+        return signers | {trial.trial.opened_by_id for trial in self.trials}
+
+
+def specimen_text(number: str) -> str:
+    """A specimen's number as it stands in sentences: 26-0402-002-7."""
+    return "-".join(grouped(number))
+
+
+def trials_of_line(line: OrderLine) -> list[TrialStanding]:
+    """The trials of one line in order of opening, each with the verdict that holds."""
+    return list(line_standing(line).trials)
+
+
+def line_result(line: OrderLine) -> LineResult:
+    """The result of one line by the edition's rule on specimens and doubt."""
+    return line_standing(line).result
+
+
+def line_state(line: OrderLine) -> LineStateWord:
+    """Whether the line is to test, under way, signed, returned or checked."""
+    return line_standing(line).state
+
+
+def line_standing(line: OrderLine) -> LineStanding:
+    """Where one line stands."""
+    return line_standings([line])[line.pk]
+
+
+def line_standings(lines: Sequence[OrderLine]) -> dict[int, LineStanding]:
+    """Where each line stands; three queries whatever the number of lines."""
+    ids = [line.pk for line in lines]
+    trials = _trials(Trial.objects.filter(job__order_line__in=ids))
+    by_line: dict[int, list[TrialStanding]] = defaultdict(list)
+    for standing in trials:
+        by_line[standing.trial.job.order_line_id].append(standing)
+    checks: dict[int, Check] = {}
+    for check in Check.objects.filter(order_line__in=ids).select_related("by").order_by("at", "pk"):
+        checks[check.order_line_id] = check
+    return {line.pk: _standing(line, by_line[line.pk], checks.get(line.pk)) for line in lines}
+
+
+def trial_standing(trial: Trial) -> TrialStanding:
+    """One trial with the verdict that holds."""
+    return _trials(Trial.objects.filter(pk=trial.pk))[0]
+
+
+def lines_ready_for_certificate(order: Order) -> list[LineStanding]:
+    """The lines of an order that stand checked, by position: nothing is missing before a signatory."""
+    lines = (
+        OrderLine.objects.filter(order=order, withdrawn_at=None).select_related("order__client").order_by("position")
+    )
+    standings = line_standings(list(lines))
+    return [standing for standing in standings.values() if standing.state == "checked"]
+
+
+def trials_open_now() -> list[TrialStanding]:
+    """Trials that are opened and not signed, by rig; two queries."""
+    return _trials(Trial.objects.filter(verdicts=None))
+
+
+def _trials(rows: QuerySet[Trial]) -> list[TrialStanding]:
+    found = list(
+        rows.select_related(
+            "specimen", "job__order_line__order", "job__technician", "opened_by", "rig", "authorisation", "doubt__by"
+        ).order_by("opened_at", "pk")
+    )
+    signed: dict[int, list[SignedVerdict]] = defaultdict(list)
+    verdicts = SignedVerdict.objects.filter(trial__in=[row.pk for row in found]).select_related("signed_by")
+    for verdict in verdicts.defer("record").order_by("signed_at", "pk"):
+        signed[verdict.trial_id].append(verdict)
+    return [_trial(row, signed[row.pk]) for row in found]
+
+
+def _trial(row: Trial, signed: list[SignedVerdict]) -> TrialStanding:
+    if not signed:
+        return TrialStanding(row, None, None)
+    return TrialStanding(row, signed[-1], from_json(signed[-1].verdict), len(signed), signed[0].signed_at)
+
+
+def _standing(line: OrderLine, trials: list[TrialStanding], check: Check | None) -> LineStanding:
+    result = _result(line, trials)
+    ids = sorted(trial.signed.pk for trial in trials if trial.signed is not None)
+    stale = check is not None and check.verdict_ids != ids
+    state: LineStateWord
+    if not trials:
+        state = "to test"
+    elif len(ids) < len(trials) or result.state in ("not started", "more specimens needed"):
+        state = "under way"
+    elif check is None or stale:
+        state = "signed"
+    else:
+        state = "checked" if check.finding == Check.Finding.SOUND else "returned"
+    return LineStanding(line, state, result, tuple(trials), check, stale)
+
+
+def _result(line: OrderLine, trials: list[TrialStanding]) -> LineResult:
+    edition = known_edition(line.method_key)
+    if edition is None:
+        return LineResult("not started", f"This program does not know the method edition {line.method_key}.")
+    judged = [
+        LineTrial(standing.specimen_text, standing.verdict, sequence)
+        for sequence, standing in enumerate(trials)
+        if standing.verdict is not None
+    ]
+    doubts = [doubt for standing in trials if (doubt := _doubt(standing)) is not None]
+    return edition.judge_line(line.severity, judged, doubts, line.specimens_ordered)
+
+
+def _doubt(standing: TrialStanding) -> LineDoubt | None:
+    """The doubt about a signed trial; it counts when it was recorded before the first signing's verdict."""
+    doubt = getattr(standing.trial, "doubt", None)
+    if doubt is None or standing.first_signed_at is None:
+        return None
+    return LineDoubt(standing.specimen_text, doubt.reason, doubt.at <= standing.first_signed_at)
