@@ -27,9 +27,9 @@ _GAP, _T_LOW, _T_HIGH, _H_LOW, _H_HIGH, _FAULT = range(6)
 _IN_BAND = -1
 
 RULE = (
-    "Readings in band, neighbours close (default, to be confirmed by the laboratory): the time between two consecutive readings counts when "
-    "both are inside the band, limits included, and they are no further apart than the longest gap; nothing is "
-    "interpolated, and time before a gap counts while the gap does not."
+    "Readings in band, neighbours close (default, to be confirmed by the laboratory): the time between two consecutive "
+    "readings counts when both are inside the band, limits included, and they are no further apart than the longest gap; "
+    "nothing is interpolated, and time before a gap counts while the gap does not."
 )
 
 
