@@ -28,7 +28,7 @@ _IN_BAND = -1
 
 RULE = (
     "Readings in band, neighbours close (default, to be confirmed by the laboratory): the time between two consecutive "
-    "readings counts when both are inside the band, limits included, and they are no further apart than the longest gap; "
+    "readings counts when both are inside the band, limits included, and no further apart than the longest gap; "
     "nothing is interpolated, and time before a gap counts while the gap does not."
 )
 
