@@ -1,4 +1,4 @@
-"""Recorder files for the demo's two chambers: one reading a minute, a gap, an excursion."""
+"""Recorder files for the demo's two chambers: one reading every two minutes, a gap, an excursion."""
 
 import math
 import random
@@ -37,5 +37,5 @@ def recorder_file(
         if not (gap and gap[0] < at < gap[1]):
             local = at.astimezone(zone).isoformat(timespec="seconds")
             lines.append(f"{local},{temperature:.2f},{humidity:.1f}")
-        at += timedelta(minutes=1)
+        at += timedelta(minutes=2)
     return ("\n".join(lines) + "\n").encode()
