@@ -1,6 +1,6 @@
 """Forms about instruments and rigs."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 
@@ -9,6 +9,12 @@ from calibration.queries.rigs import unmounted_instruments
 from labsite.ledger.models import Place
 from labsite.ledger.queries import places_in_use
 
+if TYPE_CHECKING:
+    _PlaceField = forms.ModelChoiceField[Place]
+    _InstrumentField = forms.ModelChoiceField[Instrument]
+else:
+    _PlaceField = _InstrumentField = forms.ModelChoiceField  # takes no type argument at run time
+
 
 def words(label: str, length: int, width: str = "w-m", **options: Any) -> forms.CharField:
     """A line of text."""
@@ -16,7 +22,7 @@ def words(label: str, length: int, width: str = "w-m", **options: Any) -> forms.
     return forms.CharField(label=label, max_length=length, widget=widget, **options)
 
 
-class PlaceChoice(forms.ModelChoiceField[Place]):
+class PlaceChoice(_PlaceField):
     """One of the places in use, or none."""
 
     def __init__(self) -> None:
@@ -83,7 +89,7 @@ class RigChangeForm(PlacedForm):
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
-class InstrumentChoice(forms.ModelChoiceField[Instrument]):
+class InstrumentChoice(_InstrumentField):
     """One of the instruments that are on no rig."""
 
     def label_from_instance(self, instrument: Instrument) -> str:

@@ -15,6 +15,8 @@ CODE_EDGE_MM = 10.5
 """The square the code fills with its quiet zone. Ten and twelve modules (instrument, piece) give 7 and 6 dots each."""
 SMALLEST_MODULE_DOTS = 3
 
+# Printers blacken every dot an area touches: black stays this share of a module inside its dots, or it would gain one.
+_SHY = 0.01
 _MARGIN_MM = 1.5
 _BESIDE_MM = _MARGIN_MM + CODE_EDGE_MM + 1.0
 _FOOT_TOP_MM = 13.25
@@ -83,7 +85,9 @@ def _code(digits: str) -> str:
         raise ValueError(f"{digits} needs {across} modules; they do not fit {CODE_EDGE_MM} mm at whole dots")
     edge = across * dots / DOTS_PER_MM
     path = "".join(
-        f"M{start + 1} {y + 1}h{length}v1h-{length}z" for y, row in enumerate(rows) for start, length in _runs(row)
+        f"M{start + 1 + _SHY:g} {y + 1 + _SHY:g}h{length - 2 * _SHY:g}v{1 - 2 * _SHY:g}h-{length - 2 * _SHY:g}z"
+        for y, row in enumerate(rows)
+        for start, length in _runs(row)
     )
     return (
         f'<svg style="left: {_MARGIN_MM:g}mm; top: {_MARGIN_MM:g}mm; width: {edge:g}mm; height: {edge:g}mm" '
@@ -132,6 +136,6 @@ def _width_em(words: str, *, bold: bool) -> float:
 def _advances(file_name: str) -> dict[int, float]:
     from fontTools.ttLib import TTFont
 
-    font = TTFont(FONT_FOLDER / file_name, lazy=True)
-    per_em, metrics = font["head"].unitsPerEm, font["hmtx"]
-    return {character: metrics[glyph][0] / per_em for character, glyph in font.getBestCmap().items()}
+    with TTFont(FONT_FOLDER / file_name, lazy=True) as font:
+        per_em, metrics = font["head"].unitsPerEm, font["hmtx"]
+        return {character: metrics[glyph][0] / per_em for character, glyph in font.getBestCmap().items()}
