@@ -2,11 +2,12 @@
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from calibration.actions.calibrations import decide_calibration, enter_calibration
+from calibration.actions.calibrations import PointValues, decide_calibration, enter_calibration
 from calibration.actions.certificate_files import LARGEST_BYTES
 from calibration.models import Calibration, CalibrationPoint
 from calibration.queries.usability import usability
@@ -17,7 +18,7 @@ from tests.factories.calibration import CalibrationFactory, InstrumentFactory
 from tests.factories.ledger import NOON
 
 pytestmark = pytest.mark.django_db
-FACTS = {
+FACTS: dict[str, Any] = {
     "calibrated_on": date(2026, 3, 2),
     "interval": 12,
     "interval_unit": "months",
@@ -27,8 +28,8 @@ PDF, PNG, JPEG = b"%PDF-1.7\nrest", b"\x89PNG\r\n\x1a\nrest", b"\xff\xd8\xff\xe0
 
 
 def test_an_entered_calibration_waits_keeps_its_digits_its_file_and_its_entry(person):
-    keeper, one = person("quality"), InstrumentFactory()
-    point = {
+    keeper, one = person("quality"), InstrumentFactory.create()
+    point: PointValues = {
         "kind": "as found", "reference": Decimal("850.0"), "indication": Decimal("846.10"), "unit": "°C",
         "expanded_uncertainty": Decimal("1.10"), "coverage_factor": None,
     }  # fmt: skip
@@ -77,7 +78,7 @@ def test_an_entered_calibration_waits_keeps_its_digits_its_file_and_its_entry(pe
 )
 def test_what_cannot_be_meant_is_refused_in_words_and_nothing_is_kept(person, change, field, words):
     with pytest.raises(Refused) as refusal:
-        enter_calibration(by=person("quality"), at=NOON, instrument=InstrumentFactory(), **(FACTS | change))
+        enter_calibration(by=person("quality"), at=NOON, instrument=InstrumentFactory.create(), **(FACTS | change))
     assert (refusal.value.sentence, refusal.value.field) == (words, field)
     assert not Calibration.objects.exists()
     assert not Entry.objects.exists()
@@ -85,7 +86,7 @@ def test_what_cannot_be_meant_is_refused_in_words_and_nothing_is_kept(person, ch
 
 def test_today_is_the_laboratorys_day_not_the_servers(person):
     # 23:30 UTC on 9 March is 00:30 on 10 March in Berlin (UTC+1).
-    late, keeper, one = datetime(2026, 3, 9, 23, 30, tzinfo=UTC), person("quality"), InstrumentFactory()
+    late, keeper, one = datetime(2026, 3, 9, 23, 30, tzinfo=UTC), person("quality"), InstrumentFactory.create()
     made = enter_calibration(by=keeper, at=late, instrument=one, **(FACTS | {"calibrated_on": date(2026, 3, 10)}))
     assert made.calibrated_on == date(2026, 3, 10)
     with pytest.raises(Refused, match="in the future"):
@@ -103,7 +104,7 @@ def test_today_is_the_laboratorys_day_not_the_servers(person):
 )
 def test_a_certificate_is_known_by_its_first_bytes(person, name, content, media_type, kept_as):
     upload = SimpleUploadedFile(name, content, content_type="text/html")
-    enter_calibration(by=person("quality"), at=NOON, instrument=InstrumentFactory(), certificate=upload, **FACTS)
+    enter_calibration(by=person("quality"), at=NOON, instrument=InstrumentFactory.create(), certificate=upload, **FACTS)
     file = StoredFile.objects.get()
     assert (file.name, file.media_type, bytes(file.content)) == (kept_as, media_type, content)
 
@@ -120,13 +121,15 @@ def test_a_certificate_is_known_by_its_first_bytes(person, name, content, media_
 def test_another_file_is_refused_whatever_its_name_says(person, name, content, words):
     upload = SimpleUploadedFile(name, content, content_type="application/pdf")
     with pytest.raises(Refused, match=words) as refusal:
-        enter_calibration(by=person("quality"), at=NOON, instrument=InstrumentFactory(), certificate=upload, **FACTS)
+        enter_calibration(
+            by=person("quality"), at=NOON, instrument=InstrumentFactory.create(), certificate=upload, **FACTS
+        )
     assert refusal.value.field == "certificate"
     assert not Calibration.objects.exists()
 
 
 def test_one_certificate_is_entered_once_unless_the_first_entry_was_struck_out(person):
-    keeper, one = person("quality"), InstrumentFactory()
+    keeper, one = person("quality"), InstrumentFactory.create()
     facts = FACTS | {"certificate_number": "NM-77"}
     first = enter_calibration(by=keeper, at=NOON, instrument=one, **facts)
     with pytest.raises(Refused, match=f"NM-77 is already entered for {one.code}, calibrated on 2 Mar 2026"):
@@ -138,7 +141,7 @@ def test_one_certificate_is_entered_once_unless_the_first_entry_was_struck_out(p
 
 def test_acceptance_makes_it_usable_and_keeps_both_people(person):
     entered_by, decided_by = person("quality"), person("quality")
-    waiting = CalibrationFactory(calibrated_on=date(2026, 3, 2), entered_by=entered_by)
+    waiting = CalibrationFactory.create(calibrated_on=date(2026, 3, 2), entered_by=entered_by)
     made = decide_calibration(by=decided_by, at=NOON, calibration=waiting, decision="accepted")
     assert (made.entered_by, made.decided_by, made.decided_at) == (entered_by, decided_by, NOON)
     answer = usability(waiting.instrument, NOON)
@@ -154,13 +157,13 @@ def test_acceptance_makes_it_usable_and_keeps_both_people(person):
 
 def test_who_entered_it_may_decide(person):
     keeper = person("quality")
-    waiting = CalibrationFactory(entered_by=keeper)
+    waiting = CalibrationFactory.create(entered_by=keeper)
     assert decide_calibration(by=keeper, at=NOON, calibration=waiting, decision="accepted").decided_by == keeper
 
 
 @pytest.mark.parametrize("decision", ["rejected", "mistaken"])
 def test_a_no_needs_its_reason(person, decision):
-    waiting = CalibrationFactory()
+    waiting = CalibrationFactory.create()
     with pytest.raises(Refused, match="Write the reason") as refusal:
         decide_calibration(by=person("quality"), at=NOON, calibration=waiting, decision=decision, reason=" ")
     assert refusal.value.field == "reason"
@@ -172,7 +175,7 @@ def test_a_no_needs_its_reason(person, decision):
     ("first", "word"), [("accepted", "accepted"), ("rejected", "rejected"), ("mistaken", "entered by mistake")]
 )
 def test_a_decision_is_made_once(person, first, word):
-    keeper, waiting = person("quality", full_name="Kim Keeper"), CalibrationFactory()
+    keeper, waiting = person("quality", full_name="Kim Keeper"), CalibrationFactory.create()
     decide_calibration(by=keeper, at=NOON, calibration=waiting, decision=first, reason="reads low")
     with pytest.raises(Refused, match=f"of 15 Jan 2026 is already decided: {word}, by Kim Keeper"):
         decide_calibration(by=person("quality"), at=NOON, calibration=waiting, decision="accepted")
@@ -183,4 +186,4 @@ def test_a_decision_is_made_once(person, first, word):
 
 def test_waiting_is_no_decision(person):
     with pytest.raises(Refused, match="accepted or rejected"):
-        decide_calibration(by=person("quality"), at=NOON, calibration=CalibrationFactory(), decision="awaits")
+        decide_calibration(by=person("quality"), at=NOON, calibration=CalibrationFactory.create(), decision="awaits")

@@ -1,5 +1,7 @@
 """Registering, changing, taking out of service and back; each with its ledger entry."""
 
+from typing import Any
+
 import pytest
 
 from calibration.actions.instruments import change_instrument, change_service, register_instrument
@@ -14,7 +16,7 @@ from tests.factories.ledger import NOON
 
 pytestmark = pytest.mark.django_db
 OUT, BACK = ServiceChange.State.OUT_OF_SERVICE, ServiceChange.State.IN_SERVICE
-PLAIN = {"kind": "thermocouple", "description": "type K"}
+PLAIN: dict[str, Any] = {"kind": "thermocouple", "description": "type K"}
 
 
 def test_each_instrument_gets_the_next_number_with_a_check_digit_and_an_entry(person):
@@ -70,7 +72,7 @@ def test_a_changed_code_must_not_read_like_another_but_may_stay(person):
 
 @pytest.mark.parametrize("role", ["technician", "lead", "counter", "quality"])
 def test_whoever_handles_it_takes_it_out_of_service_at_once(person, role):
-    one = CalibrationFactory(accepted=True).instrument
+    one = CalibrationFactory.create(accepted=True).instrument
     by = person(role)
     change_service(by=by, at=NOON, instrument=one, state=OUT, reason="dropped ")
     found = usability(one, NOON)
@@ -81,7 +83,7 @@ def test_whoever_handles_it_takes_it_out_of_service_at_once(person, role):
 
 
 def test_only_the_quality_keeper_puts_it_back(person):
-    one = CalibrationFactory(accepted=True).instrument
+    one = CalibrationFactory.create(accepted=True).instrument
     change_service(by=person("technician"), at=NOON, instrument=one, state=OUT, reason="dropped")
     with pytest.raises(Refused, match="Only the quality keeper"):
         change_service(by=person("technician", "lead"), at=NOON, instrument=one, state=BACK, reason="fine again")
@@ -92,7 +94,7 @@ def test_only_the_quality_keeper_puts_it_back(person):
 
 
 def test_the_same_twice_and_no_reason_are_refused(person):
-    one, keeper = InstrumentFactory(), person("quality", full_name="Kim Keeper")
+    one, keeper = InstrumentFactory.create(), person("quality", full_name="Kim Keeper")
     with pytest.raises(Refused, match=f"{one.code} is already in service"):
         change_service(by=keeper, at=NOON, instrument=one, state=BACK, reason="fine")
     with pytest.raises(Refused, match="Write the reason") as refusal:

@@ -26,7 +26,7 @@ def test_a_rig_is_registered_with_an_entry_and_its_code_once(person):
 
 
 def test_mounting_and_taking_off_stand_in_both_books(person):
-    lead, rig, one = person("lead"), RigFactory(), InstrumentFactory()
+    lead, rig, one = person("lead"), RigFactory.create(), InstrumentFactory.create()
     mounting = mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
     later = NOON + timedelta(hours=2)
     take_off(by=lead, at=later, mounting=mounting)
@@ -39,7 +39,12 @@ def test_mounting_and_taking_off_stand_in_both_books(person):
 
 
 def test_an_instrument_is_on_one_rig_at_a_time(person):
-    lead, rig, other, one = person("lead"), RigFactory(code="GW-1"), RigFactory(code="GW-2"), InstrumentFactory()
+    lead, rig, other, one = (
+        person("lead"),
+        RigFactory.create(code="GW-1"),
+        RigFactory.create(code="GW-2"),
+        InstrumentFactory.create(),
+    )
     mounting = mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
     with pytest.raises(Refused, match="is already mounted on this rig"):
         mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
@@ -53,7 +58,7 @@ def test_an_instrument_is_on_one_rig_at_a_time(person):
 def test_taking_off_twice_is_refused(person):
     lead = person("lead", full_name="Lou Lead")
     mounting = mount_instrument(
-        by=lead, at=NOON, rig=RigFactory(code="GW-1"), instrument=InstrumentFactory(code="TC-1")
+        by=lead, at=NOON, rig=RigFactory.create(code="GW-1"), instrument=InstrumentFactory.create(code="TC-1")
     )
     take_off(by=lead, at=NOON, mounting=mounting)
     with pytest.raises(Refused, match="TC-1 was already taken off GW-1 by Lou Lead"):
@@ -61,7 +66,7 @@ def test_taking_off_twice_is_refused(person):
 
 
 def test_a_changed_rig_notices_a_faster_hand(person):
-    lead, rig, place = person("lead"), RigFactory(name="Old name"), PlaceFactory()
+    lead, rig, place = person("lead"), RigFactory.create(name="Old name"), PlaceFactory.create()
     change_rig(by=lead, at=NOON, rig=rig, version=1, name="New name", place=place, in_use=False)
     entry = Entry.objects.get(book__name=rig.book)
     assert (entry.data["before"]["name"], entry.data["after"]["name"]) == ("Old name", "New name")

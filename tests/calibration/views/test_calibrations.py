@@ -43,7 +43,7 @@ POINT = {
 
 
 def test_a_calibration_with_file_and_points_is_kept_digit_for_digit(signed_in):
-    one, client = InstrumentFactory(), signed_in("quality")
+    one, client = InstrumentFactory.create(), signed_in("quality")
     upload = SimpleUploadedFile("K 1.pdf", PDF)
     response = client.post(page("calibration_new", one.number), typed(POINT) | {"certificate": upload})
     assert (response.status_code, response.url) == (302, page("instrument", one.number))
@@ -58,13 +58,13 @@ def test_a_calibration_with_file_and_points_is_kept_digit_for_digit(signed_in):
 
 
 def test_any_signed_in_person_reads_the_certificate_and_nobody_else(signed_in, client):
-    one = InstrumentFactory()
+    one = InstrumentFactory.create()
     upload = SimpleUploadedFile("K1.pdf", PDF)
     signed_in("quality").post(page("calibration_new", one.number), typed() | {"certificate": upload})
     address = page("calibration_certificate", Calibration.objects.get().pk)
     assert signed_in("checker").get(address).status_code == 200
     assert client.get(address).status_code == 302
-    assert signed_in("checker").get(page("calibration_certificate", CalibrationFactory().pk)).status_code == 404
+    assert signed_in("checker").get(page("calibration_certificate", CalibrationFactory.create().pk)).status_code == 404
 
 
 @pytest.mark.parametrize(
@@ -80,7 +80,7 @@ def test_any_signed_in_person_reads_the_certificate_and_nobody_else(signed_in, c
     ],
 )
 def test_bad_input_is_named_and_the_typing_stays(signed_in, facts, words):
-    one = InstrumentFactory()
+    one = InstrumentFactory.create()
     data = typed(POINT, certificate_number="kept <7>", **facts)
     response = signed_in("quality").post(page("calibration_new", one.number), data)
     text = response.content.decode()
@@ -94,7 +94,7 @@ def test_bad_input_is_named_and_the_typing_stays(signed_in, facts, words):
 def test_tomorrow_is_refused(signed_in):
     tomorrow = (timezone.localdate() + timedelta(days=2)).isoformat()
     response = signed_in("quality").post(
-        page("calibration_new", InstrumentFactory().number), typed(calibrated_on=tomorrow)
+        page("calibration_new", InstrumentFactory.create().number), typed(calibrated_on=tomorrow)
     )
     assert "is in the future; today is" in response.content.decode()
 
@@ -110,7 +110,7 @@ def test_tomorrow_is_refused(signed_in):
     ],
 )
 def test_a_bad_point_is_named_with_its_row(signed_in, change, words):
-    one = InstrumentFactory()
+    one = InstrumentFactory.create()
     response = signed_in("quality").post(page("calibration_new", one.number), typed({}, POINT | change))
     text = response.content.decode()
     assert response.status_code == 422
@@ -122,7 +122,7 @@ def test_a_bad_point_is_named_with_its_row(signed_in, change, words):
 def test_a_refused_file_is_named_and_asked_for_again(signed_in):
     upload = SimpleUploadedFile("page.pdf", b"<html>")
     data = typed(POINT) | {"certificate": upload}
-    response = signed_in("quality").post(page("calibration_new", InstrumentFactory().number), data)
+    response = signed_in("quality").post(page("calibration_new", InstrumentFactory.create().number), data)
     text = response.content.decode()
     assert response.status_code == 422
     assert "“page.pdf” is not a PDF, JPEG or PNG file" in text
@@ -131,7 +131,7 @@ def test_a_refused_file_is_named_and_asked_for_again(signed_in):
 
 
 def test_more_rows_keep_everything_typed_and_enter_nothing(signed_in):
-    one, client = InstrumentFactory(), signed_in("quality")
+    one, client = InstrumentFactory.create(), signed_in("quality")
     data = typed(POINT, calibrated_on="typo", certificate_number="K-7") | {"more": "yes"}
     response = client.post(page("calibration_new", one.number), data)
     text = response.content.decode()
@@ -147,13 +147,13 @@ def test_more_rows_keep_everything_typed_and_enter_nothing(signed_in):
 
 def test_a_tampered_number_of_rows_is_refused_in_words(signed_in):
     data = FACTS | {"points-TOTAL_FORMS": "x", "points-INITIAL_FORMS": "0"}
-    response = signed_in("quality").post(page("calibration_new", InstrumentFactory().number), data)
+    response = signed_in("quality").post(page("calibration_new", InstrumentFactory.create().number), data)
     assert response.status_code == 422
     assert not Calibration.objects.exists()
 
 
 def test_the_keeper_decides_and_the_page_shows_both_people(signed_in):
-    waiting, client = CalibrationFactory(entered_by__full_name="Eve Enterer"), signed_in("quality")
+    waiting, client = CalibrationFactory.create(entered_by__full_name="Eve Enterer"), signed_in("quality")
     assert (
         "Are the figures of 15 Jan 2026 good enough"
         in client.get(page("calibration_decide", waiting.pk)).content.decode()
@@ -169,7 +169,7 @@ def test_the_keeper_decides_and_the_page_shows_both_people(signed_in):
 
 
 def test_a_rejection_without_reason_and_no_choice_are_named(signed_in):
-    waiting, client = CalibrationFactory(), signed_in("quality")
+    waiting, client = CalibrationFactory.create(), signed_in("quality")
     answers = [
         client.post(page("calibration_decide", waiting.pk), {"decision": decision, "reason": ""}).content.decode()
         for decision in ("rejected", "", "awaits")
@@ -181,7 +181,7 @@ def test_a_rejection_without_reason_and_no_choice_are_named(signed_in):
 
 @pytest.mark.parametrize("role", ["counter", "technician", "lead", "checker", "signatory", "administrator"])
 def test_only_the_keeper_enters_and_decides(signed_in, role):
-    waiting, client = CalibrationFactory(), signed_in(role)
+    waiting, client = CalibrationFactory.create(), signed_in(role)
     answers = (
         client.post(page("calibration_decide", waiting.pk), {"decision": "accepted"}),
         client.post(page("calibration_new", waiting.instrument.number), typed()),

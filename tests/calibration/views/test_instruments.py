@@ -22,7 +22,9 @@ def page(name: str, *arguments: object) -> str:
 def current(**more):
     """An accepted calibration of last month."""
     day = timezone.now().date() - timedelta(days=30)
-    return CalibrationFactory(accepted=True, calibrated_on=day, entered_at=timezone.now() - timedelta(days=20), **more)
+    return CalibrationFactory.create(
+        accepted=True, calibrated_on=day, entered_at=timezone.now() - timedelta(days=20), **more
+    )
 
 
 def test_an_empty_register_says_what_brings_instruments_here(signed_in):
@@ -34,7 +36,7 @@ def test_an_empty_register_says_what_brings_instruments_here(signed_in):
 
 def test_the_list_answers_first_and_gives_reasons(signed_in):
     current(instrument__code="GOOD-1")
-    InstrumentFactory(code="NEW-1")
+    InstrumentFactory.create(code="NEW-1")
     text = signed_in("quality").get(page("instruments")).content.decode()
     assert "1 of 2 instruments needs a hand." in text
     assert "Calibrate NEW-1 for the first time" in text
@@ -46,7 +48,7 @@ def test_the_list_answers_first_and_gives_reasons(signed_in):
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_list_page_takes_as_many_reads_for_three_rows_as_for_one(signed_in, django_assert_num_queries, count):
     for _ in range(count):
-        MountingFactory(instrument=current(instrument__place=PlaceFactory()).instrument)
+        MountingFactory.create(instrument=current(instrument__place=PlaceFactory.create()).instrument)
     client = signed_in("technician")
     # session, person, laboratory, roles; then the five of the list
     with django_assert_num_queries(9):
@@ -57,7 +59,7 @@ def test_the_list_page_takes_as_many_reads_for_three_rows_as_for_one(signed_in, 
 def test_the_instruments_page_takes_as_many_reads_for_three_calibrations_as_for_one(
     signed_in, django_assert_num_queries, count
 ):
-    one = InstrumentFactory()
+    one = InstrumentFactory.create()
     for _ in range(count):
         calibration = current(instrument=one)
         calibration.points.create(reference="850", indication="849", unit="°C")
@@ -67,7 +69,7 @@ def test_the_instruments_page_takes_as_many_reads_for_three_calibrations_as_for_
 
 
 def test_the_page_of_one_says_that_it_may_be_used_or_why_not(signed_in):
-    good, new = current().instrument, InstrumentFactory()
+    good, new = current().instrument, InstrumentFactory.create()
     client = signed_in("technician")
     assert f"<h1>{good.code} may be used until" in client.get(page("instrument", good.number)).content.decode()
     text = client.get(page("instrument", new.number)).content.decode()
@@ -79,10 +81,10 @@ def test_an_unknown_number_is_not_found(signed_in):
 
 
 def test_the_drift_appears_with_points_from_two_calibrations(signed_in):
-    one = InstrumentFactory(code="TC-77")
+    one = InstrumentFactory.create(code="TC-77")
     for days, indication in ((400, "849.1"), (30, "848.5")):
         day = timezone.now().date() - timedelta(days=days)
-        calibration = CalibrationFactory(accepted=True, instrument=one, calibrated_on=day)
+        calibration = CalibrationFactory.create(accepted=True, instrument=one, calibrated_on=day)
         calibration.points.create(reference="850", indication=indication, unit="°C")
     text = signed_in("technician").get(page("instrument", one.number)).content.decode()
     assert 'aria-label="Error of TC-77 at 850 °C.' in text
@@ -93,8 +95,8 @@ def test_the_drift_appears_with_points_from_two_calibrations(signed_in):
 
 def test_markup_is_shown_as_text_and_long_names_whole(signed_in):
     hostile = "<script>alert(1)</script>"
-    one = InstrumentFactory(description=hostile + "x" * 170, maker="M" * 120)
-    CalibrationFactory(instrument=one, calibrated_by=hostile, remarks=hostile, certificate_number="<i>7")
+    one = InstrumentFactory.create(description=hostile + "x" * 170, maker="M" * 120)
+    CalibrationFactory.create(instrument=one, calibrated_by=hostile, remarks=hostile, certificate_number="<i>7")
     client = signed_in("quality")
     for address in (page("instruments"), page("instrument", one.number)):
         text = client.get(address).content.decode()
@@ -119,7 +121,7 @@ def test_a_form_sent_twice_registers_once(signed_in):
 
 
 def test_a_refused_code_keeps_the_typing(signed_in):
-    InstrumentFactory(code="TC-05")
+    InstrumentFactory.create(code="TC-05")
     response = signed_in("quality").post(page("instrument_new"), TYPED | {"code": "tc05", "maker": "Kept & whole"})
     assert response.status_code == 422
     text = response.content.decode()
@@ -144,17 +146,18 @@ def test_a_missing_or_foreign_entry_is_named(signed_in, field, typed, words):
 
 
 def test_a_change_made_meanwhile_is_not_overwritten(signed_in):
-    one = InstrumentFactory(code="TC-05", version=2)
+    one = InstrumentFactory.create(code="TC-05", version=2)
     response = signed_in("quality").post(page("instrument_edit", one.number), TYPED | {"version": "1"})
     assert response.status_code == 422
     assert "Somebody else changed this" in response.content.decode()
 
 
 def test_a_place_out_of_use_stays_on_its_instrument(signed_in):
-    one = InstrumentFactory(code="TC-05", place=PlaceFactory(in_use=False))
+    place = PlaceFactory.create(in_use=False)
+    one = InstrumentFactory.create(code="TC-05", place=place)
     client = signed_in("quality")
-    assert one.place.code in client.get(page("instrument_edit", one.number)).content.decode()
-    typed = TYPED | {"version": "1", "place": one.place.pk}
+    assert place.code in client.get(page("instrument_edit", one.number)).content.decode()
+    typed = TYPED | {"version": "1", "place": place.pk}
     assert client.post(page("instrument_edit", one.number), typed).status_code == 302
 
 
@@ -186,7 +189,7 @@ RIGHTS = [
 @pytest.mark.parametrize(("name", "roles"), RIGHTS)
 @pytest.mark.parametrize("role", ["counter", "technician", "lead", "checker", "signatory", "quality", "administrator"])
 def test_rights(signed_in, name, roles, role):
-    one = InstrumentFactory()
+    one = InstrumentFactory.create()
     arguments = () if name in ("instruments", "instrument_new") else (one.number,)
     expected = 200 if roles == "all" or role in roles.split() else 403
     assert signed_in(role).get(page(name, *arguments)).status_code == expected

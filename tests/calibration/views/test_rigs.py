@@ -16,9 +16,9 @@ def page(name: str, *arguments: object) -> str:
 
 def test_the_list_says_how_many_stand_ready_and_why_not(signed_in):
     assert b"No rig is registered yet." in signed_in("technician").get(page("rigs")).content
-    MountingFactory(rig__code="GW-1", instrument__code="TC-1")
-    ready = CalibrationFactory(accepted=True, calibrated_on=timezone.localdate(), entered_at=timezone.now())
-    MountingFactory(rig__code="GW-2", instrument=ready.instrument)
+    MountingFactory.create(rig__code="GW-1", instrument__code="TC-1")
+    ready = CalibrationFactory.create(accepted=True, calibrated_on=timezone.localdate(), entered_at=timezone.now())
+    MountingFactory.create(rig__code="GW-2", instrument=ready.instrument)
     text = signed_in("technician").get(page("rigs")).content.decode()
     assert "1 of 2 rigs stands ready." in text
     assert "GW-1 is blocked</a><small>TC-1: no calibration of it is entered.</small>" in text
@@ -28,14 +28,14 @@ def test_the_list_says_how_many_stand_ready_and_why_not(signed_in):
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_list_takes_as_many_reads_for_three_rigs_as_for_one(signed_in, django_assert_num_queries, count):
     for _ in range(count):
-        MountingFactory()
+        MountingFactory.create()
     client = signed_in("technician")
     with django_assert_num_queries(9):
         assert client.get(page("rigs")).status_code == 200
 
 
 def test_a_lead_registers_mounts_and_takes_off(signed_in):
-    client, one = signed_in("lead"), InstrumentFactory(code="TC-1")
+    client, one = signed_in("lead"), InstrumentFactory.create(code="TC-1")
     response = client.post(page("rig_new"), {"code": "GW-1", "name": "Glow wire", "kind": "glow wire"})
     assert response.url == page("rig", "GW-1")
     assert client.post(page("mount", "GW-1"), {"instrument": one.pk}).url == page("rig", "GW-1")
@@ -47,7 +47,7 @@ def test_a_lead_registers_mounts_and_takes_off(signed_in):
 
 
 def test_an_instrument_on_another_rig_is_not_offered(signed_in):
-    taken, rig = MountingFactory().instrument, RigFactory()
+    taken, rig = MountingFactory.create().instrument, RigFactory.create()
     client = signed_in("quality")
     assert f'value="{taken.pk}"' not in client.get(page("rig", rig.code)).content.decode()
     response = client.post(page("mount", rig.code), {"instrument": taken.pk})
@@ -56,7 +56,7 @@ def test_an_instrument_on_another_rig_is_not_offered(signed_in):
 
 
 def test_a_rig_is_changed_but_not_over_a_faster_hand(signed_in):
-    rig, client = RigFactory(name="Old", version=3), signed_in("lead")
+    rig, client = RigFactory.create(name="Old", version=3), signed_in("lead")
     assert client.post(page("rig_edit", rig.code), {"name": "New", "version": "2"}).status_code == 422
     assert client.post(page("rig_edit", rig.code), {"name": "New", "version": "3", "in_use": "on"}).status_code == 302
     rig.refresh_from_db()
@@ -64,7 +64,7 @@ def test_a_rig_is_changed_but_not_over_a_faster_hand(signed_in):
 
 
 def test_markup_in_names_is_text(signed_in):
-    rig = RigFactory(name="<script>alert(1)</script>" + "n" * 90)
+    rig = RigFactory.create(name="<script>alert(1)</script>" + "n" * 90)
     client = signed_in("lead")
     for address in (page("rigs"), page("rig", rig.code), page("rig_edit", rig.code)):
         text = client.get(address).content.decode()
@@ -74,7 +74,7 @@ def test_markup_in_names_is_text(signed_in):
 
 @pytest.mark.parametrize("role", ["counter", "technician", "checker", "signatory", "administrator"])
 def test_others_look_only(signed_in, role):
-    mounting, client = MountingFactory(), signed_in(role)
+    mounting, client = MountingFactory.create(), signed_in(role)
     code = mounting.rig.code
     assert [client.get(page(name, *rest)).status_code for name, *rest in (("rigs",), ("rig", code))] == [200, 200]
     answers = [
