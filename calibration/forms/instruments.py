@@ -22,6 +22,10 @@ def words(label: str, length: int, width: str = "w-m", **options: Any) -> forms.
     return forms.CharField(label=label, max_length=length, widget=widget, **options)
 
 
+def _cut(text: str) -> str:
+    return text if len(text) <= 60 else f"{text[:59]}…"
+
+
 class PlaceChoice(_PlaceField):
     """One of the places in use, or none."""
 
@@ -29,8 +33,8 @@ class PlaceChoice(_PlaceField):
         super().__init__(Place.objects.none(), label="Place", required=False, empty_label="not said")
 
     def label_from_instance(self, place: Place) -> str:
-        """Code and name."""
-        return f"{place.code}, {place.name}"
+        """Code and name, cut where a list would get too wide."""
+        return _cut(f"{place.code}, {place.name}")
 
 
 class PlacedForm(forms.Form):
@@ -94,8 +98,7 @@ class InstrumentChoice(_InstrumentField):
 
     def label_from_instance(self, instrument: Instrument) -> str:
         """Code, kind and description, cut where a list would get too wide."""
-        text = f"{instrument.code}, {instrument.get_kind_display().lower()}, {instrument.description}"
-        return text if len(text) <= 70 else f"{text[:69]}…"
+        return _cut(f"{instrument.code}, {instrument.get_kind_display().lower()}, {instrument.description}")
 
 
 class MountForm(forms.Form):

@@ -8,10 +8,9 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from calibration.models import Instrument, Mounting, Rig
+from calibration.queries.entries import LedgerLine, ledger_lines
 from calibration.queries.instruments import mountings_at
 from calibration.queries.usability import Usability, usabilities
-from labsite.ledger.models import Entry
-from labsite.ledger.queries import entries_about
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +96,9 @@ class RigPage:
     rig: Rig
     readiness: RigReadiness
     past: tuple[Mounting, ...]
-    entries: QuerySet[Entry]
+    entries: list[LedgerLine]
 
 
 def rig_page(rig: Rig, at: datetime) -> RigPage:
     """A rig with what is and was mounted on it, the last fifty, and its entries."""
-    return RigPage(rig, rig_readiness([rig], at)[rig.pk], tuple(past_mountings(rig)[:50]), entries_about(rig.book))
+    return RigPage(rig, rig_readiness([rig], at)[rig.pk], tuple(past_mountings(rig)[:50]), ledger_lines(rig.book))

@@ -10,6 +10,7 @@ from django.utils import timezone
 from calibration.actions.calibrations import decide_calibration, enter_calibration
 from calibration.forms.calibrations import MOST_POINTS, ROWS_AT_ONCE, CalibrationForm, DecisionForm, PointRows
 from calibration.queries import instruments as queries
+from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
 
@@ -50,7 +51,12 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
             word = made.get_decision_display().lower()
             messages.success(request, f"The calibration of {calibration.instrument.code} is decided: {word}.")
             return redirect("calibration:instrument", calibration.instrument.number)
-    context = {"form": form, "calibration": calibration, "instrument": calibration.instrument}
+    context = {
+        "form": form,
+        "calibration": calibration,
+        "instrument": calibration.instrument,
+        "groups": point_groups(calibration.points.all()),
+    }
     return render(request, "calibration/decide.html", context, status=422 if form.errors else 200)
 
 

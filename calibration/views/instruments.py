@@ -12,11 +12,12 @@ from calibration.actions import instruments as actions
 from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
 from calibration.queries import instruments as queries
 from calibration.queries.drift import drift_of
+from calibration.queries.entries import ledger_lines
 from calibration.queries.usability import usability
 from calibration.rendering.drift import difference_unit, drift_plot
 from calibration.rendering.instrument_label import instrument_label
+from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt
-from labsite.ledger.queries import entries_about
 
 
 def register(request: HttpRequest) -> HttpResponse:
@@ -37,13 +38,13 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
         "instrument": one,
         "answer": answer,
         "status": answer.status.value,
-        "history": history,
+        "history": [(row, point_groups(row.points.all())) for row in history],
         "in_force": next((row for row in history if row.pk == answer.calibration_id), None),
         "awaiting": queries.awaiting_decision(history),
         "drift": found,
         "services": queries.service_history(one),
         "mountings": queries.mountings_of(one),
-        "entries": entries_about(one.book),
+        "entries": ledger_lines(one.book),
     }
     if found is not None:
         context["drift_unit"] = difference_unit(found.unit)

@@ -51,7 +51,8 @@ def test_a_calibration_with_file_and_points_is_kept_digit_for_digit(signed_in):
     kept = (point.reference, point.indication, point.expanded_uncertainty, point.coverage_factor)
     assert [str(value) for value in kept] == ["850.0", "846.10", "1.10", "2.00"]
     text = client.get(page("instrument", one.number)).content.decode()
-    assert '850.0 → <span class="keep">846.10 °C</span>, U 1.10, k 2.00' in text
+    assert '<small>as found, <span class="keep">U 1.10 K, k 2.00</span></small>' in text
+    assert '850.0 → 846.10 °C</span>, <b class="keep">−3.90 K</b>' in text
     assert "awaits a decision" in text
     file = client.get(page("calibration_certificate", Calibration.objects.get().pk))
     assert (file.content, file["Content-Type"]) == (PDF, "application/pdf")

@@ -1,0 +1,40 @@
+"""What the ledger says about an instrument or a rig, as lines for the foot of its page."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from labsite.ledger.queries import entries_about
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerLine:
+    """One entry: when, who, what, and the detail that matters."""
+
+    at: datetime
+    by: str
+    act: str
+    detail: str
+
+
+def ledger_lines(book: str) -> list[LedgerLine]:
+    """The entries of a book, latest first; one read."""
+    lines = [LedgerLine(entry.at, str(entry.by), entry.act, _detail(entry.data)) for entry in entries_about(book)]
+    return lines[::-1]
+
+
+def _detail(data: dict[str, Any]) -> str:
+    before, after = data.get("before"), data.get("after")
+    if isinstance(before, dict) and isinstance(after, dict):
+        changed = (name for name in after if after[name] != before.get(name))
+        return "; ".join(f"{name}: {_value(before.get(name))} → {_value(after[name])}" for name in changed)
+    if "rig" in data:
+        return f"{data['instrument']}, {data['rig']}"
+    facts = after if isinstance(after, dict) else data
+    named = ("calibrated on", "certificate number", "reason")
+    return "; ".join(f"{name}: {facts[name]}" for name in named if facts.get(name))
+
+
+def _value(value: object) -> str:
+    words = {True: "yes", False: "no", "": "nothing", None: "nothing"}
+    return words[value] if isinstance(value, (bool, str, type(None))) and value in words else str(value)
