@@ -1,22 +1,20 @@
 """Compared points in words: digits kept, kinds apart, a shared doubt said once."""
 
 from decimal import Decimal
+from typing import Any
 
 from calibration.models import CalibrationPoint
 from calibration.rendering.points import PointGroup, PointLine, point_groups
 
 
-def point(
-    kind: str, reference: str, indication: str, u: str | None = "1.10", k: str | None = "2.00"
-) -> CalibrationPoint:
-    return CalibrationPoint(
-        kind=kind,
-        reference=Decimal(reference),
-        indication=Decimal(indication),
-        unit="°C",
-        expanded_uncertainty=Decimal(u) if u else None,
-        coverage_factor=Decimal(k) if k else None,
-    )
+def point(kind: str, reference: str, indication: str, u: str = "1.10", k: str = "2.00") -> CalibrationPoint:
+    values: dict[str, Any] = {
+        "reference": Decimal(reference),
+        "indication": Decimal(indication),
+        "expanded_uncertainty": Decimal(u) if u else None,
+        "coverage_factor": Decimal(k) if k else None,
+    }
+    return CalibrationPoint(kind=kind, unit="°C", **values)
 
 
 def test_found_stands_before_left_and_low_before_high():
@@ -39,7 +37,7 @@ def test_found_stands_before_left_and_low_before_high():
 
 
 def test_doubts_that_differ_stand_at_their_points_and_unknown_ones_are_not_made_up():
-    (group,) = point_groups([point("as found", "90", "90", "1.1", None), point("as found", "850", "850", None, None)])
+    (group,) = point_groups([point("as found", "90", "90", "1.1", ""), point("as found", "850", "850", "", "")])
     assert group.doubt == ""
     assert [line.doubt for line in group.lines] == ["U 1.1 K", ""]
 
