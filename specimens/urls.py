@@ -2,7 +2,7 @@
 
 from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
-from specimens.views import clients, orders, pieces, receipts
+from specimens.views import clients, climate, conditioning, orders, pieces, receipts
 
 COUNTER = {Role.COUNTER, Role.LEAD, Role.TECHNICIAN}
 
@@ -29,4 +29,19 @@ urlpatterns = [
     route("specimens/<str:number>/hand-over/", pieces.hand_over_specimen, name="specimen_hand_over", may=COUNTER),
     route("photos/<int:pk>/", pieces.photo, name="photo", may=ANYONE),
     route("deviations/<int:pk>/answer/", receipts.answer_deviation, name="deviation_answer", may=COUNTER),
+]
+
+urlpatterns += [
+    route("conditioning/", conditioning.overview, name="conditioning", may=ANYONE),
+    route("conditioning/stays/new/", conditioning.new_stay, name="stay_new", may=COUNTER),
+    route("conditioning/stays/<int:pk>/out/", conditioning.end_stay, name="stay_out", may=COUNTER),
+    route("conditioning/records/<int:pk>/", climate.record, name="climate_record", may=ANYONE),
+    route("conditioning/records/<int:pk>/file/", climate.download, name="climate_file", may=ANYONE),
+    route("conditioning/records/<int:pk>/withdraw/", climate.withdraw, name="climate_withdraw", may=COUNTER),
+    route("conditioning/files/<int:pk>/", climate.answer, name="climate_upload", may=COUNTER),
+    route("conditioning/files/<int:pk>/file/", climate.download_upload, name="climate_upload_file", may=ANYONE),
+    route("conditioning/files/<int:pk>/aside/", climate.set_aside, name="climate_aside", may=COUNTER),
+    route("conditioning/<str:code>/", conditioning.chamber, name="chamber", may=ANYONE),
+    route("conditioning/<str:code>/record/", climate.attach, name="climate_attach", may=COUNTER),
+    route("conditioning/<str:code>/stretch/", conditioning.explain_stretch, name="stretch_explain", may=COUNTER),
 ]

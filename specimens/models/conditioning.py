@@ -43,8 +43,28 @@ class StaySpecimen(models.Model):
         return f"{self.specimen_id} in {self.stay_id}"
 
 
+class ClimateUpload(models.Model):
+    """A recorder's file that cannot be read until somebody answers; kept so that it need not be chosen again."""
+
+    chamber = models.ForeignKey("ledger.Place", on_delete=models.PROTECT, related_name="climate_uploads")
+    recorder = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="+")
+    file = models.ForeignKey("ledger.StoredFile", on_delete=models.PROTECT, related_name="+")
+    answers = models.JSONField(default=dict)
+    open = models.JSONField(default=dict)
+    at = models.DateTimeField()
+    by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.chamber_id} waits for answers"
+
+
 class ClimateRecord(models.Model):
-    """A recorder's file for a chamber, as received, with what the technician confirmed about reading it."""
+    """A recorder's file for a chamber, as received, with what the technician confirmed about reading it.
+
+    Its readings count until `counts_until` only (None: to the end), for the reason in `uncounted_reason`.
+    """
 
     chamber = models.ForeignKey("ledger.Place", on_delete=models.PROTECT, related_name="climate_records")
     recorder = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="+")
@@ -54,14 +74,27 @@ class ClimateRecord(models.Model):
     first_at = models.DateTimeField()
     last_at = models.DateTimeField()
     rows = models.PositiveIntegerField()
-    interval_s = models.FloatField()
+    interval_s = models.FloatField(null=True)
     series = models.BinaryField()
+    series_sha256 = models.CharField(max_length=64)
+    counts_until = models.DateTimeField(null=True, blank=True)
+    uncounted_reason = models.CharField(max_length=400, blank=True, default="")
     attached_at = models.DateTimeField()
     attached_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    withdrawn_reason = models.CharField(max_length=300, blank=True, default="")
 
     class Meta:
-        """Looked up by chamber and time."""
+        """Looked up by chamber and time; what is withdrawn has its moment, person and reason."""
 
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(withdrawn_at=None, withdrawn_by=None, withdrawn_reason="")
+                | (models.Q(withdrawn_at__isnull=False, withdrawn_by__isnull=False) & ~models.Q(withdrawn_reason="")),
+                name="climate_withdrawal_complete",
+            ),
+        ]
         indexes: ClassVar = [models.Index(fields=["chamber", "first_at"], name="climate_by_chamber")]
 
     def __str__(self) -> str:

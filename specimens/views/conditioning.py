@@ -1,0 +1,175 @@
+"""Conditioning: the chambers, putting specimens in, taking them out, explaining what did not count."""
+
+from datetime import datetime, time, timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+
+from labsite.ledger.attempts import attempt
+from labsite.ledger.queries import laboratory_zone
+from specimens.actions import climate as climate_actions
+from specimens.actions import conditioning as actions
+from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_text
+from specimens.forms.conditioning import ClimateFileForm, ExplanationForm, StayForm, TakeOutForm, WindowForm
+from specimens.queries import chamber_list, chambers
+from specimens.queries import conditioning as queries
+from specimens.queries.orders import lines_in_work
+from specimens.rendering.chamber_words import chamber_answer, chamber_drawings, list_answer
+
+_USUAL_WINDOW = timedelta(days=4)
+_LONGEST_WINDOW = timedelta(days=400)
+
+
+def overview(request: HttpRequest) -> HttpResponse:
+    """All chambers: in band or not, who is inside, what may come out, what waits to go in."""
+    at = timezone.now()
+    found = chamber_list.chamber_list(at)
+    context = {"list": found, "answer": list_answer(found)}
+    return render(request, "specimens/conditioning.html", context)
+
+
+def chamber(request: HttpRequest, code: str) -> HttpResponse:
+    """One chamber over a window of days."""
+    place, at = get_object_or_404(chambers.chambers(), code=code), timezone.now()
+    form = WindowForm(request.GET)
+    from_at, until_at, why = _window(form, at)
+    page = chambers.chamber_page(
+        place, at=at, from_at=from_at, until_at=until_at, atmosphere_key=request.GET.get("atmosphere", "")
+    )
+    if page.recorder is not None:
+        file_form = ClimateFileForm(at=at, initial={"recorder": page.recorder.pk})
+    else:
+        file_form = ClimateFileForm(at=at)
+    context = {
+        "page": page,
+        "window": form,
+        "window_why": why,
+        "earlier": _window_query(from_at - (until_at - from_at), from_at),
+        "file_form": file_form,
+        "rules": (RULE_WORDS, STAY_WORDS),
+        **chamber_answer(page),
+        **chamber_drawings(page),
+    }
+    return render(request, "specimens/chamber.html", context, status=422 if why else 200)
+
+
+def _window(form: WindowForm, at: datetime) -> tuple[datetime, datetime, str]:
+    """The window asked for, whole days at the laboratory; the usual one with a sentence when it cannot be."""
+    usual = (at - _USUAL_WINDOW, at)
+    if not form.is_valid():
+        return *usual, "Write days as 2026-11-25; the last four days are shown."
+    zone, since, until = laboratory_zone(), form.cleaned_data["since"], form.cleaned_data["until"]
+    end = at if until is None else datetime.combine(until + timedelta(days=1), time.min, tzinfo=zone)
+    end = min(end, at)
+    begin = end - _USUAL_WINDOW if since is None else datetime.combine(since, time.min, tzinfo=zone)
+    if begin >= end:
+        return *usual, "These days end before they begin, or are still to come; the last four days are shown."
+    if end - begin > _LONGEST_WINDOW:
+        return *usual, "At most 400 days are shown at once; the last four days are shown."
+    return begin, end, ""
+
+
+def _window_query(from_at: datetime, until_at: datetime) -> str:
+    zone = laboratory_zone()
+    last = until_at.astimezone(zone) - timedelta(microseconds=1)
+    return urlencode({"since": from_at.astimezone(zone).date().isoformat(), "until": last.date().isoformat()})
+
+
+def new_stay(request: HttpRequest) -> HttpResponse:
+    """Put a set in: first which line, then which specimens, where and since when."""
+    at, found = timezone.now(), request.GET.get("line", "")
+    if not found.isdecimal():
+        return _choose_line(request)
+    line = get_object_or_404(lines_in_work(), pk=int(found))
+    need, outside = queries.method_need(line.method_key), list(queries.outside_specimens(line))
+    initial = {
+        "specimens": [specimen.pk for specimen in outside],
+        "atmosphere_key": need.atmosphere.key if need.atmosphere else None,
+        "in_at": timezone.localtime(at).replace(second=0, microsecond=0),
+        "chamber": chambers.chambers().filter(code=request.GET.get("chamber", "")).first(),
+    }
+    form = StayForm(request.POST or None, line=line, need=need, at=at, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        stay = attempt(form, actions.start_conditioning, by=request.user, at=at, order_line=line, **form.cleaned_data)
+        if stay is not None:
+            numbers = set_text([specimen.number for specimen in form.cleaned_data["specimens"]])
+            messages.success(request, f"{numbers} are in {stay.chamber.code}.")
+            return redirect("specimens:chamber", stay.chamber.code)
+    context = {"form": form, "line": line, "need": need, "outside": outside, "offer": queries.offer_of(line)}
+    return render(request, "specimens/stay_new.html", context, status=422 if form.errors else 200)
+
+
+def _choose_line(request: HttpRequest) -> HttpResponse:
+    typed = request.GET.get("number", "")[:60]
+    lines, why = queries.lines_of_number(typed) if typed.strip() else ([], "")
+    context = {
+        "waiting": chamber_list.waiting_sets(),
+        "typed": typed,
+        "lines": lines,
+        "why": why,
+        "chamber": request.GET.get("chamber", ""),
+    }
+    return render(request, "specimens/stay_line.html", context)
+
+
+def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take some or all specimens of a stay out."""
+    stay, at = get_object_or_404(queries.stays_with_line(), pk=pk), timezone.now()
+    inside = list(queries.inside_specimens(stay))
+    initial = {
+        "specimens": [specimen.pk for specimen in inside],
+        "out_at": timezone.localtime(at).replace(second=0, microsecond=0),
+    }
+    form = TakeOutForm(request.POST or None, stay=stay, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        members = attempt(form, actions.take_out, by=request.user, at=at, stay=stay, **form.cleaned_data)
+        if members is not None:
+            numbers = set_text([member.specimen.number for member in members])
+            messages.success(request, f"{numbers} are out of {stay.chamber.code}.")
+            return redirect("specimens:chamber", stay.chamber.code)
+    state = queries.specimen_conditioning([specimen.pk for specimen in inside], at)
+    context = {
+        "form": form,
+        "stay": stay,
+        "words": set_text([specimen.number for specimen in inside]),
+        "states": queries.grouped_sentences(inside, state),
+        "waits": any(each.ready_at is None for each in state.values()),
+    }
+    return render(request, "specimens/stay_out.html", context, status=422 if form.errors else 200)
+
+
+def explain_stretch(request: HttpRequest, code: str) -> HttpResponse:
+    """Write why a stretch of a chamber's record did not count."""
+    place, at = get_object_or_404(chambers.chambers(), code=code), timezone.now()
+    from_at, until_at = _moment(request.GET.get("from")), _moment(request.GET.get("until"))
+    form = ExplanationForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        facts: dict[str, Any] = {"chamber": place, "from_at": from_at, "until_at": until_at, **form.cleaned_data}
+        row = attempt(form, climate_actions.explain_stretch, by=request.user, at=at, **facts)
+        if row is not None:
+            messages.success(request, "The explanation is written.")
+            return redirect(f"{reverse('specimens:chamber', args=[code])}?{_window_around(from_at, until_at, at)}")
+    context = {"form": form, "chamber": place, "from_at": from_at, "until_at": until_at}
+    return render(request, "specimens/stretch_explain.html", context, status=422 if form.errors else 200)
+
+
+def _window_around(from_at: datetime, until_at: datetime, at: datetime) -> str:
+    """No window where the usual one shows the stretch; else the days around it."""
+    if from_at >= at - _USUAL_WINDOW:
+        return ""
+    return _window_query(from_at - timedelta(days=1), until_at + timedelta(days=2))
+
+
+def _moment(text: str | None) -> datetime:
+    try:
+        found = datetime.fromisoformat(text or "")
+    except ValueError:
+        raise Http404 from None
+    if found.tzinfo is None:
+        raise Http404
+    return found
