@@ -14,7 +14,7 @@ from specimens.models import Specimen
 from trials.actions.bench import enter_setup_values, keep_trial_photo, open_trial
 from trials.actions.observations import BenchEvent, add_findings, record_events
 from trials.actions.signing import judged, sign_trial, verdict_fingerprint
-from trials.models import SignedVerdict, Trial
+from trials.models import Trial
 from trials.queries.records import READING_KIND
 
 SETUP = {
@@ -92,11 +92,9 @@ def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datet
     ]
     events.append(_event(trial, contact_s, Decimal("0.0"), "contact", ""))
     events += [_event(trial, contact_s, Decimal(t_s), kind, value) for t_s, kind, value in course.events]
+    for event in events:
+        _record(trial, technician, event)
     ended_at = trial.opened_at + timedelta(seconds=float(contact_s) + 70)
-    answers = record_events(by=technician, at=ended_at, trial_id=trial.pk, events=events)
-    refused = [answer.sentence for answer in answers if answer.status != "saved"]
-    if refused:
-        raise RuntimeError(f"the demo’s own trial was refused: {refused[0]}")
     add_findings(
         by=technician, at=ended_at + timedelta(minutes=3), trial_id=trial.pk, findings={"consumed": course.consumed}
     )
@@ -112,9 +110,11 @@ def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datet
     return trial
 
 
-def signed_moment(trial: Trial) -> datetime:
-    """When the trial was last signed."""
-    return SignedVerdict.objects.filter(trial=trial).latest("signed_at").signed_at
+def _record(trial: Trial, technician: User, event: BenchEvent) -> None:
+    received_at = (event.device_at or trial.opened_at) + timedelta(milliseconds=200)
+    [answer] = record_events(by=technician, at=received_at, trial_id=trial.pk, events=[event])
+    if answer.status != "saved":
+        raise RuntimeError(f"the demo’s own trial was refused: {answer.sentence}")
 
 
 def _reading_c(severity: Decimal, step: int) -> Decimal:

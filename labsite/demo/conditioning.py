@@ -12,8 +12,8 @@ from specimens.actions.conditioning import start_conditioning, take_out
 from specimens.models import Order, Stay
 
 ATMOSPHERE = "15-35/45-75"
-FIRST_DAY_AGO = 22
-MORNINGS_AGO = (18, 15, 10, 5, 4, 3, 2, 1)
+FIRST_DAY_AGO = 15
+MORNINGS_AGO = (12, 9, 4, 2, 1)
 """The mornings on which somebody fetched the recorders’ files; specimens come out after one of them."""
 CHAMBERS = {"CH-1": ("HY-01", 22.4, 53.0), "CH-2": ("HY-02", 23.6, 58.0)}
 """Chamber to its recorder and its usual temperature and humidity."""
@@ -25,7 +25,7 @@ def bring_in_records(people: dict[str, User], *, now: datetime) -> None:
     ends = [working_hour(now, days, 7, 30) for days in MORNINGS_AGO]
     ends.append(now - timedelta(minutes=2))
     gap_from = working_hour(now, 1, 2, 10)
-    damp_from = working_hour(now, 6, 22, 10)
+    damp_from = working_hour(now, 2, 22, 10)
     for serial, (code, (recorder, temperature_c, humidity)) in enumerate(CHAMBERS.items()):
         chamber = Place.objects.get(code=code)
         from_at = working_hour(now, FIRST_DAY_AGO, 7, 30)
@@ -72,7 +72,8 @@ def put_in(order: Order, people: dict[str, User], *, chamber: str, at: datetime)
     )
 
 
-def bring_out(stay: Stay, technician: User, *, at: datetime) -> None:
-    """All of them out again, to the shelf."""
-    specimens = [member.specimen for member in stay.members.select_related("specimen")]
+def bring_out(stay: Stay, technician: User, *, at: datetime, count: int | None = None) -> None:
+    """All of them, or the first few, out again to the shelf."""
+    members = stay.members.select_related("specimen").order_by("specimen__number")
+    specimens = [member.specimen for member in members][:count]
     take_out(by=technician, at=at, stay=stay, specimens=specimens, place=Place.objects.get(code="C-2"))

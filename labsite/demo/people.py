@@ -6,7 +6,7 @@ from labsite import actions
 from labsite.ledger.models import Place, Role, User
 
 LABORATORY = {
-    "name": "Brambleford Flame Laboratory (invented)",
+    "name": "Brambleford Flame Lab (invented)",
     "address": "Kiln Lane 8\n00417 Brambleford\nNowhere",
     "zone": "Europe/Berlin",
     "language": "en",

@@ -38,28 +38,29 @@ def tell(*, now: datetime) -> None:
     orders = take_orders(people, founded_at=founded_at, now=now)
 
     put_in(orders["conditioning"], people, chamber="CH-2", at=now - timedelta(hours=3))
-    _condition(orders["can start"], people, received_days_ago=4, chamber="CH-1", now=now)
-    _condition(orders["under way"], people, received_days_ago=5, chamber="CH-2", now=now)
+    put_in(orders["can start"], people, chamber="CH-1", at=working_hour(now, 3, 13, 30))
+    socket_bases = put_in(orders["under way"], people, chamber="CH-2", at=working_hour(now, 4, 13, 30))
+    bring_out(socket_bases, people["oren"], at=working_hour(now, 1, 7, 50), count=1)
 
     tested = {
-        "amended": (20, "mina", "GW-1", LAYER_CATCHES),
-        "passed": (17, "oren", "GW-2", NO_FLAME),
-        "to issue": (7, "jory", "GW-1", FLAME_IN_TIME),
-        "to check": (6, "oren", "GW-2", FLAME_IN_TIME),
+        "amended": (14, "mina", "GW-1", LAYER_CATCHES),
+        "passed": (11, "oren", "GW-2", NO_FLAME),
+        "to issue": (6, "jory", "GW-1", FLAME_IN_TIME),
+        "to check": (4, "oren", "GW-2", FLAME_IN_TIME),
     }
     for key, (received_days_ago, technician, rig, course) in tested.items():
         _test(orders[key], people, rigs[rig], technician, course, received_days_ago=received_days_ago, now=now)
-    for key, days_ago, checker in (("amended", 17, "jory"), ("passed", 14, "jory"), ("to issue", 3, "mina")):
+    for key, days_ago, checker in (("amended", 11, "jory"), ("passed", 8, "jory"), ("to issue", 3, "mina")):
         _check(orders[key], people[checker], at=working_hour(now, days_ago, 15, 20))
 
     under_way = orders["under way"]
-    _hand(under_way, people, rigs["GW-2"], "oren", at=working_hour(now, 2, 8, 20))
+    _hand(under_way, people, rigs["GW-2"], "oren", at=working_hour(now, 1, 8, 20))
     first = under_way.lines.get().specimens.order_by("number")[0]
-    run_trial(first, people["oren"], NO_FLAME, at=working_hour(now, 2, 9, 5))
+    run_trial(first, people["oren"], NO_FLAME, at=working_hour(now, 1, 9, 5))
 
-    issue(orders["passed"], people["petra"], at=working_hour(now, 13, 10, 15))
-    certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 16, 11, 20))
-    amend_for_address(certificate, people, at=working_hour(now, 9, 14, 5))
+    issue(orders["passed"], people["petra"], at=working_hour(now, 7, 10, 15))
+    certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 10, 11, 20))
+    amend_for_address(certificate, people, at=working_hour(now, 6, 14, 5))
 
 
 def _authorise(people: dict[str, User], *, at: datetime) -> None:

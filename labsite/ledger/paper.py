@@ -78,5 +78,8 @@ def missing_glyphs(text: str) -> tuple[str, ...]:
 def _covered() -> frozenset[int]:
     from fontTools.ttLib import TTFont
 
-    maps = (TTFont(FONT_FOLDER / name, lazy=True).getBestCmap() for name in FONT_FILES)
-    return frozenset[int]().union(*maps)
+    found: set[int] = set()
+    for name in FONT_FILES:
+        with TTFont(FONT_FOLDER / name, lazy=True) as font:
+            found |= font.getBestCmap().keys()
+    return frozenset(found)
