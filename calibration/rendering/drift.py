@@ -29,13 +29,14 @@ class _Scale:
     """Maps a day to percent and an error to pixels."""
 
     axis: svg.TimeAxis
-    reach: Decimal
+    low: Decimal
+    high: Decimal
 
     def x(self, day: date) -> float:
         return self.axis.x(_start(day))
 
     def y(self, error: Decimal) -> float:
-        return (_TOP + _BOTTOM) / 2 - float(error / self.reach) * (_BOTTOM - _TOP) / 2
+        return _BOTTOM - float((error - self.low) / (self.high - self.low)) * (_BOTTOM - _TOP)
 
 
 def drift_plot(drift: Drift, *, code: str) -> str:
@@ -88,8 +89,10 @@ def _scale(drift: Drift) -> _Scale:
     first, last = drift.visits[0].calibrated_on, drift.visits[-1].calibrated_on
     room = max(timedelta(days=20), (last - first) * 0.06)
     points = [point for visit in drift.visits for point in _points(visit)]
-    furthest = max(abs(point.error) + (point.uncertainty or 0) for point in points)
-    return _Scale(svg.TimeAxis(_start(first) - room, _start(last) + room), (furthest or Decimal(1)) * Decimal("1.2"))
+    low = min(Decimal(0), *(point.error - (point.uncertainty or 0) for point in points))
+    high = max(Decimal(0), *(point.error + (point.uncertainty or 0) for point in points))
+    margin = (high - low) * Decimal("0.15") or Decimal(1)
+    return _Scale(svg.TimeAxis(_start(first) - room, _start(last) + room), low - margin, high + margin)
 
 
 def _years(axis: svg.TimeAxis) -> Iterator[str]:
