@@ -118,6 +118,10 @@ class ItemForm(forms.Form):
         line.queryset = OrderLine.objects.none() if lines is None else lines
         place.queryset = places_in_use()
 
+    def has_changed(self) -> bool:
+        """The line alone is no item: an added row names one from the start."""
+        return bool(set(self.changed_data) - {"order_line"})
+
     def clean(self) -> dict[str, Any]:
         """Hold ticks, counts and words against each other."""
         cleaned = super().clean() or {}

@@ -1,6 +1,7 @@
 """Receiving a parcel, printing its labels, recording the client's answer to a deviation."""
 
 from django.contrib import messages
+from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -55,6 +56,7 @@ def receive(request: HttpRequest, number: str) -> HttpResponse:
             return redirect(f"{reverse('specimens:order', args=[order.number])}?receipt={receipt.pk}")
     wrong = request.method == "POST"
     context |= {"form": form, "items": items, "wrong": wrong, "photos_lost": wrong and bool(request.FILES)}
+    context |= {"fault_words": _fault_words([form, *items]) if wrong else ""}
     return render(request, "specimens/receive.html", context, status=422 if wrong else 200)
 
 
@@ -91,3 +93,9 @@ def answer_deviation(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("specimens:order", order.number)
     context = {"form": form, "deviation": deviation, "order": order, "item": deviation.item}
     return render(request, "specimens/deviation.html", context, status=422 if form.errors else 200)
+
+
+def _fault_words(forms: list[Form]) -> str:
+    count = sum(name != "__all__" for form in forms for name in form.errors)
+    needs = f"{counted(count, 'field needs', 'fields need')} a look" if count else "something needs a look"
+    return sentence(f"{needs} before the labels can print")

@@ -74,6 +74,20 @@ def test_an_item_left_as_it_is_is_not_in_the_parcel(signed_in, line, shelf):
     assert [row.order_line for row in Item.objects.all()] == [line]
 
 
+def test_an_added_item_left_empty_is_not_in_the_parcel(signed_in, line, shelf):
+    added = dict.fromkeys(ITEM, "") | {"order_line": str(line.pk), "conditions": []}
+    signed_in("counter").post(url(line), parcel_form(item(line, shelf), added))
+    assert Item.objects.count() == 1
+
+
+def test_the_page_counts_the_fields_that_need_a_look(signed_in, line, shelf):
+    browser = signed_in("counter")
+    one = browser.post(url(line), parcel_form(item(line, shelf, thickness_mm="1,5.0")))
+    assert "<h1>One field needs a look before the labels can print.</h1>" in one.text
+    two = browser.post(url(line), parcel_form(item(line, shelf, thickness_mm="1,5.0"), brought_by=""))
+    assert "<h1>Two fields need a look before the labels can print.</h1>" in two.text
+
+
 def test_an_order_not_reviewed_may_receive_and_the_page_says_so(signed_in, line):
     client = signed_in("counter")
     assert "The contract review is not signed yet." in client.get(url(line)).text
