@@ -7,6 +7,7 @@ from calibration.queries.find import instrument_address
 from labsite import help_pages
 from labsite.ledger.models import Role, User
 from labsite.ledger.numbering import NumberKind, read_number
+from reports.queries.counts import certificates_needing_a_hand
 from reports.queries.find import certificate_address
 from specimens.queries.find import order_address, piece_address
 from trials.queries.counts import hands_needed
@@ -47,7 +48,8 @@ def find(request: HttpRequest) -> HttpResponse:
 
 def place_counts(request: HttpRequest) -> HttpResponse:
     """How many things need a hand in each place, as parts for the frame."""
-    return render(request, "labsite/place_counts.html", {"counts": hands_needed()})
+    counts = hands_needed() | {"certificates": certificates_needing_a_hand()}
+    return render(request, "labsite/place_counts.html", {"counts": counts})
 
 
 def help_index(request: HttpRequest) -> HttpResponse:
