@@ -26,7 +26,7 @@ def ledger_lines(book: str) -> list[LedgerLine]:
 def _detail(data: dict[str, Any]) -> str:
     before, after = data.get("before"), data.get("after")
     if isinstance(before, dict) and isinstance(after, dict):
-        changed = (name for name in after if after[name] != before.get(name))
+        changed = sorted(name for name in after if after[name] != before.get(name))  # jsonb keeps no order
         return "; ".join(f"{name}: {_value(before.get(name))} → {_value(after[name])}" for name in changed)
     if "rig" in data:
         return f"{data['instrument']}, {data['rig']}"
