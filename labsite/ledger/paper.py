@@ -1,5 +1,6 @@
 """From HTML to PDF: shipped fonts only, nothing fetched from anywhere, the same bytes every time."""
 
+import atexit
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -38,6 +39,8 @@ def _print_setup() -> tuple[Any, Any, Any]:
             raise FatalURLFetchingError(f"a document asked for {url}")
 
     fetcher, fonts = ClosedFetcher(), FontConfiguration()
+    # Let go of the fonts while Python still stands; at the very end their library complains.
+    atexit.register(_print_setup.cache_clear)
     faces = "".join(
         f"@font-face {{ font-family: '{family}'; font-weight: {weight}; src: url('{_FONT_ADDRESS}{name}'); }}"
         for name, (family, weight) in FONT_FILES.items()
