@@ -81,8 +81,8 @@ def missing_glyphs(text: str) -> tuple[str, ...]:
 def _covered() -> frozenset[int]:
     from fontTools.ttLib import TTFont
 
-    found: set[int] = set()
+    characters: set[int] = set()
     for name in FONT_FILES:
         with TTFont(FONT_FOLDER / name, lazy=True) as font:
-            found |= font.getBestCmap().keys()
-    return frozenset(found)
+            characters.update(font.getBestCmap())
+    return frozenset(characters)
