@@ -22,7 +22,7 @@ CHAMBERS = {"CH-1": ("HY-01", 22.4, 53.0), "CH-2": ("HY-02", 23.6, 58.0)}
 def bring_in_records(people: dict[str, User], *, now: datetime) -> None:
     """For each chamber a file on each of those mornings, and one just now."""
     zone = laboratory_zone()
-    ends = [working_hour(now, days, 7, 30) for days in MORNINGS_AGO]
+    ends = [working_hour(now, days, 7, 52) for days in MORNINGS_AGO]
     ends.append(now - timedelta(minutes=2))
     gap_from = working_hour(now, 1, 2, 10)
     damp_from = working_hour(now, 2, 22, 10)
@@ -76,4 +76,7 @@ def bring_out(stay: Stay, technician: User, *, at: datetime, count: int | None =
     """All of them, or the first few, out again to the shelf."""
     members = stay.members.select_related("specimen").order_by("specimen__number")
     specimens = [member.specimen for member in members][:count]
-    take_out(by=technician, at=at, stay=stay, specimens=specimens, place=Place.objects.get(code="C-2"))
+    place = Place.objects.get(code="C-2")
+    # Written down after the recorder’s file was fetched, so that the file covers the stay to its end.
+    written_at = at + timedelta(minutes=6)
+    take_out(by=technician, at=written_at, stay=stay, specimens=specimens, place=place, out_at=at)
