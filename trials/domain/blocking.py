@@ -139,7 +139,7 @@ def _deviations(facts: LineFacts) -> Iterator[Reason]:
     first = facts.deviations[0]
     more = f" (and {len(facts.deviations) - 1} more)" if len(facts.deviations) > 1 else ""
     words = first.text.strip().rstrip(".")
-    words = words if len(words) <= 120 else f"{words[:119].rstrip()}…"
+    words = words if len(words) <= 90 else f"{words[:89].rstrip()}…"
     yield Reason(
         "deviation", "hand", "Ring the client",
         f"{capitalised(words)}{more}. On hold since {moment_text(first.raised_at)}, no answer recorded.",
@@ -214,8 +214,8 @@ def _window(at: datetime, use_by: datetime, out_at: datetime, enforced: bool) ->
                          f"{over} Put the specimens back into the chamber.",
                          ("technician", "counter", "lead"))  # fmt: skip
         else:
-            yield Reason("window passed", "hand", "Test soon", f"{over} The report says so; the trial may go on.",
-                         ("technician",), blocks=False)  # fmt: skip
+            yield Reason("window passed", "hand", "Test soon", f"{over} Reported, not enforced.", ("technician",),
+                         blocks=False)  # fmt: skip
     elif enforced:
         left = hours_text((use_by - at).total_seconds())
         yield Reason("window", "hand", f"Test by {use_by:%H:%M}", f"{since}, {left} left.", ("technician",),

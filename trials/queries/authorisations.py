@@ -124,7 +124,7 @@ def standing_authorisations(at: datetime) -> list[Authorisation]:
 
 
 def authorisation_matrix(at: datetime) -> list[MatrixPart]:
-    """Everybody's authorisations as they stood at `at`, by edition; two queries.
+    """Everybody's authorisations as they stood at `at`, by edition, those nobody may use last; one query.
 
     A past moment shows what was on record then: grants made later are left out, and so are ends made later.
     """
@@ -145,7 +145,8 @@ def authorisation_matrix(at: datetime) -> list[MatrixPart]:
         ]
         kept = tuple(row for row in shown if any(cell.standing or cell.coming for cell in row.cells))
         parts.append(MatrixPart(key, title, standard, kept))
-    return parts
+    newest_first = parts[::-1]
+    return sorted(newest_first, key=lambda part: not part.rows)
 
 
 def end_of_day(day: date, zone: ZoneInfo) -> datetime:

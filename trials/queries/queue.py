@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from textwrap import shorten
 
 from django.conf import settings
 from django.db.models import QuerySet
@@ -167,8 +168,7 @@ def _need(work: WorkLine) -> tuple[str, str, str, datetime | None]:
     """The group of a line, what to do, why, and the moment that matters."""
     standing = work.standing
     if standing.state == "checked":
-        by = "" if standing.check is None else f"Checked by {standing.check.by}. "
-        return "certificate", "Issue the certificate", f"{by}{standing.result.sentence}", None
+        return "certificate", "Issue the certificate", _result(work), None
     if standing.state == "returned" and standing.check is not None:
         words = _short(standing.check.remarks)
         return "hand", "Answer the checker", f"{standing.check.by} returned the trials: {words}", None
@@ -191,8 +191,8 @@ def _signed(work: WorkLine) -> tuple[str, str, str, datetime | None]:
     last = standing.trials[-1].signed
     signed = "" if last is None else f"Signed by {last.signed_by} {_moment(last.signed_at, work)}. "
     if standing.stale:
-        return "check", "Check again", f"{signed}Corrected since the last check. {standing.result.sentence}", None
-    return "check", "Check the trials", f"{signed}{standing.result.sentence}", None
+        return "check", "Check again", f"{signed}Corrected since the last check.", None
+    return "check", "Check the trials", f"{signed}{_result(work)}", None
 
 
 def _running(work: WorkLine) -> tuple[str, str, str, datetime | None]:
@@ -205,7 +205,7 @@ def _running(work: WorkLine) -> tuple[str, str, str, datetime | None]:
 
 def _blocked(first: Reason, blocking: Sequence[Reason]) -> tuple[str, str, str, datetime | None]:
     others = len(blocking) - 1
-    more = f" {others} more {'reason' if others == 1 else 'reasons'} on its page." if others else ""
+    more = f" {_number(others)} more {'reason' if others == 1 else 'reasons'}." if others else ""
     return first.waits, first.act, f"{first.sentence}{more}", first.until
 
 
@@ -215,8 +215,9 @@ def _startable(work: WorkLine) -> tuple[str, str, str, datetime | None]:
     if urgent is not None:
         return "hand", urgent.act, said, urgent.until
     if work.job is None:
-        names = " or ".join(str(one) for one in work.technicians[:3])
-        return "start", "Hand out", f"{_ready_words(work)} {names} may do it. {said}".strip(), None
+        names = " or ".join(str(one) for one in work.technicians[:2])
+        others = f" or {len(work.technicians) - 2} more" if len(work.technicians) > 2 else ""
+        return "start", "Hand out", f"{_ready_words(work)} {names}{others} may do it. {said}".strip(), None
     handed = _moment(work.job.handed_at, work)
     tested = work.standing.result.sentence if work.standing.trials else f"Handed out {handed}."
     return "start", "Start at the bench", f"{tested} {_ready_words(work)} {said}".strip(), None
@@ -236,10 +237,14 @@ def _who_where(work: WorkLine, group: str, checkers: Sequence[User], person: obj
     if group == "certificate":
         return "a signatory", ""
     rigs = " or ".join(choice.rig.code for choice in work.ready_rigs[:2])
+    first = next((one for one in work.blocking if one.waits == group), None)
     if work.job is not None:
         blocked = all(choice.rig.pk != work.job.rig_id for choice in work.ready_rigs)
         return str(work.job.technician), f"{work.job.rig.code}, blocked" if blocked else work.job.rig.code
-    return "nobody yet", rigs or "no rig ready"
+    if first is not None and first.who:
+        return " or ".join(first.who), rigs
+    inside = work.facts.conditioning.chamber if work.facts.conditioning is not None else ""
+    return "nobody yet", inside if group == "time" else rigs or "no rig ready"
 
 
 def _when(promised: date | None, today: date, until: datetime | None) -> tuple[str, str]:
@@ -262,9 +267,15 @@ def _verb(count: int, verb: str) -> str:
     return f"{verb}s" if count == 1 else verb
 
 
+def _result(work: WorkLine) -> str:
+    """The line's result; that of its only trial where there is one, which names no specimen."""
+    trials = work.standing.trials
+    only = trials[0].signed if len(trials) == 1 else None
+    return _short(work.standing.result.sentence if only is None else only.sentence)
+
+
 def _short(words: str) -> str:
-    squeezed = " ".join(words.split())
-    return squeezed if len(squeezed) <= 120 else f"{squeezed[:119].rstrip()}…"
+    return shorten(words, 110, placeholder=" …")
 
 
 def _moment(at: datetime, work: WorkLine) -> str:

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
+from labsite.ledger.queries import laboratory_zone
 from trials.domain.criteria import Criterion, digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
@@ -23,11 +25,16 @@ LATE_S = Decimal(2)
 """A row that arrived later than this after it was pressed was kept on the tablet meanwhile."""
 
 
+FIRST_LOOKED_AT = ("temperature", "steady", "application", "force_n", "conditioned", "used_within")
+"""Keys of the set-up criteria a reader asks for first, as far as a method has them."""
+
+
 @dataclass(frozen=True, slots=True)
 class ShownRow:
     """One observation as it stands, with what it replaced; `gone` says that it was taken back.
 
-    `was` are the earlier values, `why` the reasons, oldest first; `delay` is server minus device in s, as text.
+    `was` are the earlier values, `why` the reasons, oldest first; `clock` and `delay` are the device's time of day
+    and how much later the server had the row.
     """
 
     row: Observation
@@ -36,6 +43,7 @@ class ShownRow:
     value: str
     was: tuple[str, ...]
     why: tuple[str, ...]
+    clock: str
     delay: str
     late: bool
     gone: bool
@@ -71,7 +79,19 @@ class TrialPage:
         """How many criteria hold, in words."""
         if self.verdict is None:
             return ""
-        return f"{_held(self.verdict.criteria)} met; of the set-up {_held(self.verdict.setup_criteria)}"
+        return f"{_held(self.verdict.criteria)} criteria met; of the set-up {_held(self.verdict.setup_criteria)}"
+
+    @property
+    def setup_shown(self) -> tuple[Criterion, ...]:
+        """The set-up criteria that are looked at first, and all that do not hold."""
+        criteria = () if self.verdict is None else self.verdict.setup_criteria
+        return tuple(one for one in criteria if one.key in FIRST_LOOKED_AT or one.holds is not True)
+
+    @property
+    def setup_rest(self) -> tuple[Criterion, ...]:
+        """The other set-up criteria, all of which hold."""
+        criteria = () if self.verdict is None else self.verdict.setup_criteria
+        return tuple(one for one in criteria if one.key not in FIRST_LOOKED_AT and one.holds is True)
 
     @property
     def latest_s(self) -> Decimal | None:
@@ -131,7 +151,8 @@ def shown_rows(edition: MethodEdition, rows: Sequence[Observation], trial: Trial
     last = [row for row in rows if row.pk not in replaced]
     contact = next((row for row in last if row.kind == "contact"), None)
     zero_at = (contact.device_at or contact.received_at) if contact else trial.opened_at
-    shown = [_shown(edition, row, by_key, contact, zero_at) for row in last]
+    zone = laboratory_zone()
+    shown = [_shown(edition, row, by_key, contact, zero_at, zone) for row in last]
     far = Decimal("Infinity")
     moments = {one.row.pk: seconds_from_contact(one.row, contact, zero_at) for one in shown}
     return sorted(shown, key=lambda one: (moment if (moment := moments[one.row.pk]) is not None else far, one.row.pk))
@@ -154,6 +175,7 @@ def _shown(
     by_key: dict[int, Observation],
     contact: Observation | None,
     zero_at: datetime,
+    zone: ZoneInfo,
 ) -> ShownRow:
     gone = row.kind == TAKEN_BACK_KIND
     was, why = [], []
@@ -173,10 +195,15 @@ def _shown(
         value="" if gone else _value(edition, row),
         was=tuple(reversed(was)),
         why=tuple(reversed(why)),
+        clock="" if row.device_at is None else _clock(row.device_at.astimezone(zone)),
         delay="" if delay is None else f"{round(delay, 1):+f} s",
         late=delay is not None and delay > LATE_S,
         gone=gone,
     )
+
+
+def _clock(at: datetime) -> str:
+    return f"{at:%H:%M:%S}.{at.microsecond // 100000}"
 
 
 def _moment(row: Observation, contact: Observation | None, zero_at: datetime) -> str:

@@ -19,22 +19,24 @@ def methods(request: HttpRequest) -> HttpResponse:
     return render(request, "trials/methods.html", {"editions": queries.listed_editions()})
 
 
-def method(request: HttpRequest, key: str) -> HttpResponse:
+def method(request: HttpRequest, edition_key: str) -> HttpResponse:
     """One edition, generated from its own statement."""
-    edition = _edition(key)
+    edition = _edition(edition_key)
     return _page(request, edition, ConfirmForm(initial={"seen_sha256": queries.parameters_sha256(edition)}))
 
 
 @require_POST
-def confirm(request: HttpRequest, key: str) -> HttpResponse:
+def confirm(request: HttpRequest, edition_key: str) -> HttpResponse:
     """A lead confirms the figures shown."""
-    edition = _edition(key)
+    edition = _edition(edition_key)
     form = ConfirmForm(request.POST)
     if form.is_valid():
-        done = attempt(form, confirm_edition, method_key=key, by=request.user, at=timezone.now(), **form.cleaned_data)
+        done = attempt(
+            form, confirm_edition, method_key=edition_key, by=request.user, at=timezone.now(), **form.cleaned_data
+        )
         if done is not None:
             messages.success(request, f"The figures of {edition.standard} are confirmed.")
-            return redirect("trials:method", key)
+            return redirect("trials:method", edition_key)
     return _page(request, edition, form)
 
 
