@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
-from trials.domain.criteria import capitalised
-
 type Waits = Literal["hand", "time", "outside", "done"]
 """What the reason waits for: somebody here, the clock, somebody outside, or nothing any more."""
 
@@ -138,11 +136,9 @@ def _deviations(facts: LineFacts) -> Iterator[Reason]:
         return
     first = facts.deviations[0]
     more = f" (and {len(facts.deviations) - 1} more)" if len(facts.deviations) > 1 else ""
-    words = first.text.strip().rstrip(".")
-    words = words if len(words) <= 90 else f"{words[:89].rstrip()}…"
     yield Reason(
         "deviation", "hand", "Ring the client",
-        f"{capitalised(words)}{more}. On hold since {moment_text(first.raised_at)}, no answer recorded.",
+        f"On hold since {moment_text(first.raised_at)}, no answer recorded: {first.text.strip().rstrip('.')}{more}.",
         ("counter", "lead"),
     )  # fmt: skip
 
@@ -206,20 +202,20 @@ def _not_ready(at: datetime, state: ConditioningFact) -> Reason:
 
 def _window(at: datetime, use_by: datetime, out_at: datetime, enforced: bool) -> Iterator[Reason]:
     allowed = hours_text((use_by - out_at).total_seconds())
-    since = f"Out of conditioning since {moment_text(out_at)}; {allowed} allowed"
+    since = f"Out of conditioning since {moment_text(out_at)}"
     if at > use_by:
-        over = f"{since}, {hours_text((at - use_by).total_seconds())} too long."
+        over = f"{since}: {hours_text((at - use_by).total_seconds())} over the {allowed} allowed"
         if enforced:
             yield Reason("window passed", "hand", "Condition again",
-                         f"{over} Put the specimens back into the chamber.",
+                         f"{over}. Put the specimens back into the chamber.",
                          ("technician", "counter", "lead"))  # fmt: skip
         else:
-            yield Reason("window passed", "hand", "Test soon", f"{over} Reported, not enforced.", ("technician",),
+            yield Reason("window passed", "hand", "Test soon", f"{over}, reported only.", ("technician",),
                          blocks=False)  # fmt: skip
     elif enforced:
         left = hours_text((use_by - at).total_seconds())
-        yield Reason("window", "hand", f"Test by {use_by:%H:%M}", f"{since}, {left} left.", ("technician",),
-                     blocks=False, until=use_by)  # fmt: skip
+        yield Reason("window", "hand", f"Test by {use_by:%H:%M}", f"{since}: {left} of {allowed} left.",
+                     ("technician",), blocks=False, until=use_by)  # fmt: skip
 
 
 def _technician(facts: LineFacts) -> Iterator[Reason]:

@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from calibration.models import Rig
 from calibration.queries.rigs import RigReadiness, all_rigs, rig_readiness
-from labsite.ledger.models import Role, User
+from labsite.ledger.models import User
 from labsite.ledger.queries import laboratory_zone
 from specimens.models import OrderLine, Specimen
 from specimens.queries.conditioning import ConditioningState, specimen_conditioning
@@ -30,7 +30,7 @@ from trials.models import Job, Observation
 from trials.queries.authorisations import PERFORM, authorised_people
 from trials.queries.methods import known_edition, method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
-from trials.queries.results import LineStanding, TrialStanding, line_standings
+from trials.queries.results import LineStanding, line_standings
 
 FINISHED = ("signed", "returned", "checked")
 
@@ -115,11 +115,6 @@ def standing_job(line: OrderLine) -> Job | None:
     return (
         Job.objects.filter(order_line=line, superseded_at=None).select_related("technician", "rig", "handed_by").first()
     )
-
-
-def hand_outs_of(line: OrderLine) -> QuerySet[Job]:
-    """Every hand-out of a line, the one that holds first."""
-    return Job.objects.filter(order_line=line).select_related("technician", "rig", "handed_by").order_by("-pk")
 
 
 def _choices(edition: MethodEdition, rigs: Sequence[Rig], ready: dict[int, RigReadiness]) -> list[RigChoice]:
@@ -257,35 +252,3 @@ def _touched(line_ids: Sequence[int]) -> set[int]:
     rows = Observation.objects.filter(trial__job__order_line__in=line_ids, kind="contact")
     taken_back = Observation.objects.filter(kind=TAKEN_BACK_KIND).values("replaces")
     return set(rows.exclude(pk__in=taken_back).values_list("trial__specimen_id", flat=True))
-
-
-@dataclass(frozen=True, slots=True)
-class JobSpecimen:
-    """One specimen of a job with its trials and how it is conditioned."""
-
-    specimen: Specimen
-    trials: tuple[TrialStanding, ...]
-    conditioning: ConditioningState | None
-
-
-def job_specimens(work: WorkLine) -> list[JobSpecimen]:
-    """The specimens of a job by number."""
-    return [
-        JobSpecimen(
-            piece,
-            tuple(one for one in work.standing.trials if one.trial.specimen_id == piece.pk),
-            work.conditioning.get(piece.pk),
-        )
-        for piece in work.specimens
-    ]
-
-
-def rights_of(person: object, work: WorkLine) -> dict[str, bool]:
-    """What the page of a job offers to `person`: hand it out, or take it while nobody has it."""
-    user = person if isinstance(person, User) else None
-    settled = work.facts.reviewed and not work.facts.deviations and work.standing.state not in ("signed", "checked")
-    authorised = user is not None and any(one.pk == user.pk for one in work.technicians)
-    return {
-        "hand_out": settled and user is not None and user.may(Role.LEAD),
-        "take": settled and authorised and work.job is None and bool(work.ready_rigs),
-    }

@@ -28,6 +28,11 @@ class EditionConfirmed:
     row: EditionConfirmation
     current: bool
 
+    @property
+    def note(self) -> str:
+        """The lead's note, to stand inside a sentence."""
+        return self.row.note.strip().rstrip(".")
+
 
 @dataclass(frozen=True, slots=True)
 class ListedEdition:

@@ -146,7 +146,10 @@ def _row(work: WorkLine, checkers: Sequence[User], person: object, today: date) 
     group, act, why, until = _need(work)
     line = work.line
     check_page = group == "check" or (group == "hand" and work.standing.result.state == "hold")
-    address = reverse("trials:check" if check_page else "trials:job", args=[line.pk])
+    if group == "certificate":
+        address = reverse("reports:issue", args=[line.order.number])
+    else:
+        address = reverse("trials:check" if check_page else "trials:job", args=[line.pk])
     who, where = _who_where(work, group, checkers, person)
     when, small = _when(line.order.promised_on, today, until)
     return QueueRow(
@@ -206,7 +209,7 @@ def _running(work: WorkLine) -> tuple[str, str, str, datetime | None]:
 def _blocked(first: Reason, blocking: Sequence[Reason]) -> tuple[str, str, str, datetime | None]:
     others = len(blocking) - 1
     more = f" {_number(others)} more {'reason' if others == 1 else 'reasons'}." if others else ""
-    return first.waits, first.act, f"{first.sentence}{more}", first.until
+    return first.waits, first.act, f"{_short(first.sentence)}{more}", first.until
 
 
 def _startable(work: WorkLine) -> tuple[str, str, str, datetime | None]:

@@ -67,7 +67,8 @@ class _Course:
         """The whole drawing."""
         for part in (self._field, self._axis, self._flames, self._wire, self._others, self._drips, self._layer):
             part()
-        return plot("".join(self.marks), height=HEIGHT, label=label)
+        words_last = sorted(self.marks, key=lambda mark: mark.startswith("<text"))
+        return plot("".join(words_last), height=HEIGHT, label=label)
 
     def x(self, seconds: Decimal | float) -> float:
         """Percent from the left of a moment."""

@@ -21,11 +21,19 @@ class Labels:
         self.placed.append((left, left + width_px, y))
 
     def place(
-        self, words: str, x: float, ys: Sequence[float], css: str = "halo", *, anchors: str = "start end", dx: float = 6
+        self,
+        words: str,
+        x: float,
+        ys: Sequence[float],
+        css: str = "halo",
+        *,
+        anchors: str = "start end",
+        dx: float = 6,
+        must: bool = True,
     ) -> str:
         """The label at `x` percent on the first of the heights `ys` where it fits, on either side of its place.
 
-        Where it fits nowhere it stands at the last height, on the side with more room.
+        Where it fits nowhere it stands at the last height, on the side with more room, or is left out (`must` False).
         """
         sides = anchors.split()
         for y in ys:
@@ -33,6 +41,8 @@ class Labels:
                 left, right = self._span(words, x, side, dx)
                 if left >= 0 and right <= self.width_px and self._free(left, right, y):
                     return self._put(words, x, y, side, css, dx)
+        if not must:
+            return ""
         side = "end" if x > 50 and "end" in sides else sides[0]
         return self._put(words, x, ys[-1], side, css, dx)
 

@@ -31,7 +31,10 @@ def today_svg(rows: Sequence[QueueRow], now: datetime) -> str:
     axis, labels = TimeAxis(start, end), Labels(NARROW_PX)
     marks = _hours(axis, local)
     now_x = axis.x(local)
-    marks += [line("knotline", now_x, 20, now_x, 72), labels.place(f"now {local:%H:%M}", now_x, (14,), "strong", dx=2)]
+    marks += [
+        line("knotline", now_x, 20, now_x, 72),
+        labels.place(f"now {local:%H:%M}", now_x, (14,), "strong", anchors="end start", dx=2),
+    ]
     for at, row in moments:
         marks += _mark(axis.x(at), at, row, labels)
     words = "; ".join(f"{at:%H:%M} {_words(row)}" for at, row in moments)
@@ -64,7 +67,7 @@ def _mark(x: float, at: datetime, row: QueueRow, labels: Labels) -> list[str]:
     return [
         line("grid", x, 22, x, _LINE_Y - 5),
         knot,
-        labels.place(f"{at:%H:%M} {_words(row)}", x, _LEVELS, css, anchors="start end", dx=3),
+        labels.place(f"{at:%H:%M} {_words(row)}", x, _LEVELS, css, dx=3, must=False),
     ]
 
 

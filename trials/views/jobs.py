@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from labsite.ledger.attempts import attempt
 from trials.actions import jobs as actions
 from trials.forms.jobs import HandOutForm, TakeForm
+from trials.queries import job_page as page
 from trials.queries import jobs as queries
 from trials.queries.jobs import WorkLine, work_line
 
@@ -64,9 +65,10 @@ def _page(
             "form": form,
             "hand": hand or HandOutForm(work),
             "take": take or TakeForm(work),
-            "rights": queries.rights_of(request.user, work),
-            "specimens": queries.job_specimens(work),
-            "hand_outs": queries.hand_outs_of(work.line),
+            "steps": page.steps_of(work),
+            "rights": page.rights_of(request.user, work),
+            "specimens": page.job_specimens(work),
+            "hand_outs": page.hand_outs_of(work.line),
         },
         status=422 if refused else 200,
     )

@@ -89,7 +89,7 @@ def test_a_deviation_outranks_waiting_and_counts_the_other_reasons(scene):
     Authorisation.objects.all().delete()
     row = only_row()
     assert (row.group, row.act, row.who) == ("hand", "Ring the client", "Tess Technician")
-    assert row.why == "One is cracked. On hold since Tue 10 Mar 10:00, no answer recorded. One more reason."
+    assert row.why == "On hold since Tue 10 Mar 10:00, no answer recorded: one is cracked. One more reason."
 
 
 def test_nothing_received_waits_for_someone_outside(scene):
