@@ -1,0 +1,254 @@
+"""The bench in a real browser: set-up, steady minute, a timed trial with a reload and a lost network, the signature."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import TABLET, Problems
+from tests.factories.bench import SETUP, Scene, bench_scene
+from trials.models import Observation, SetupValue, SignedVerdict, Trial
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+RIG = (
+    "light_lx", "penetration_mm", "layer_distance_mm", "tissue_g_m2", "board_mm", "chamber_m3", "thermocouple_mm",
+    "foil_check_c",
+)  # fmt: skip
+"""Values that stay with a rig, in the order in which they are asked on a rig's first trial."""
+READINGS = ("850.4", "850.9", "850,2", "851.1", "850.6", "850.8", "850.4")
+
+
+@pytest.fixture
+def bench() -> Scene:
+    """A job at the bench as of now: the pages ask the server's own clock."""
+    return bench_scene(timezone.now().replace(microsecond=0))
+
+
+def next_key(page: Page) -> Any:
+    """The one key that Enter presses."""
+    return page.locator("#keys .next")
+
+
+def typed(page: Page, text: str) -> None:
+    """Type into the box that is open, and Enter."""
+    page.locator("#typing").fill(text)
+    page.keyboard.press("Enter")
+
+
+def saved(page: Page) -> None:
+    """Nothing waits on the tablet any more."""
+    expect(page.locator("#saving")).not_to_contain_text("not yet saved")
+
+
+def open_trial(page: Page, scene: Scene) -> Trial:
+    """Scan the specimen and open its trial."""
+    page.goto("/bench/")
+    page.locator("#scan").fill(scene.specimens[0].number)
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Glow wire, end product")
+    page.get_by_role("button", name="Open the trial").click()
+    page.wait_for_url("**/setup/")
+    return Trial.objects.get()
+
+
+def set_up(page: Page) -> None:
+    """Enter every value that Enter asks for, in the order it asks."""
+    for key in (*RIG, "force_n"):
+        page.keyboard.press("Enter")
+        typed(page, SETUP[key].replace(".", ","))
+        expect(page.locator("#panel")).to_be_hidden()
+    for title in ("Tip clean, no crack", "New tissue under this specimen", "Hood off, no draught"):
+        expect(next_key(page)).to_contain_text(title)
+        page.keyboard.press("Enter")
+        expect(next_key(page)).not_to_contain_text(title)
+    expect(next_key(page)).to_contain_text("Read the tip")
+
+
+def steady(page: Page) -> None:
+    """Read the tip for the steady minute, ten seconds apart on the page's own clock."""
+    page.keyboard.press("8")
+    for place, figure in enumerate(READINGS):
+        typed(page, figure)
+        expect(page.locator("#typing")).to_have_value("")
+        saved(page)
+        if place < len(READINGS) - 1:
+            page.clock.run_for(10_000)
+    page.keyboard.press("Enter")
+    expect(page.locator("#panel")).to_be_hidden()
+    page.clock.run_for(1_000)
+    expect(page.locator("#heading")).to_have_text("Steady. Press as the tip touches.")
+
+
+def held(page: Page) -> Page:
+    """Hold the page's clock, so that only the test moves it."""
+    now = timezone.now()
+    page.clock.install(time=now - timedelta(seconds=60))  # it can only be held at a moment it has not passed
+    page.clock.pause_at(now)
+    return page
+
+
+def kept(trial: Trial) -> list[tuple[str, str, str]]:
+    rows = Observation.objects.filter(trial=trial).exclude(kind="temperature").order_by("pk")
+    return [(row.kind, "" if row.t_s is None else format(row.t_s, "f"), row.value) for row in rows]
+
+
+def start(page: Page, trial: Trial) -> None:
+    """Contact, and a flame at 6.4 s."""
+    page.clock.run_for(2_000)
+    page.keyboard.press("Enter")  # contact
+    expect(page).to_have_url(f"{page.url.split('/bench/')[0]}/bench/{trial.pk}/run/")
+    page.clock.run_for(6_400)
+    page.keyboard.press("1")  # ignites
+    expect(page.locator("#heading")).to_contain_text("Flame or glow burning. 24 s until the wire is withdrawn.")
+    saved(page)
+
+
+def press_without_network(page: Page) -> None:
+    """A drip at 12.0 s and a flame height at 15.0 s while nothing can be sent."""
+    page.context.set_offline(True)
+    page.clock.run_for(2_000)
+    page.keyboard.press("2")
+    page.keyboard.press("2")  # the bounce of the same press
+    page.clock.run_for(3_000)
+    page.keyboard.press("4")
+    typed(page, "40")
+    expect(page.locator("#saving")).to_contain_text("2 not yet saved, kept on this tablet")
+
+
+def finish(page: Page) -> None:
+    """Withdrawal at 30.1 s, flame out 15 s later, watched to the end."""
+    page.clock.run_for(7_900)
+    expect(page.locator("#heading")).to_contain_text("Withdraw in 4 s.")
+    expect(next_key(page)).to_contain_text("Withdrawn")
+    page.clock.run_for(4_100)
+    page.keyboard.press("Enter")  # withdrawn
+    expect(page.locator("#heading")).to_contain_text("60.1 s at the latest")
+    page.clock.run_for(15_000)
+    page.keyboard.press("Enter")  # flame out
+    expect(page.locator("#heading")).to_contain_text("Nothing burns. Watch until 60.1 s, 15 s more.")
+    page.clock.run_for(16_000)
+    expect(next_key(page)).to_contain_text("Nothing more; end watching")
+    page.keyboard.press("Enter")
+    expect(next_key(page)).to_contain_text("Look at the verdict and sign")
+
+
+def test_a_trial_from_the_scan_to_the_signed_verdict(
+    opened: Callable[..., Page], bench: Scene, problems: Problems, accessible: Callable[[Page], None]
+) -> None:
+    page = held(opened(bench.technician))
+    page.goto("/bench/")
+    accessible(page)
+    page.goto(f"/bench/open/{bench.specimens[0].number}/")
+    accessible(page)
+    trial = open_trial(page, bench)
+    accessible(page)
+    set_up(page)
+    steady(page)
+    expect(page.locator("#heading")).to_have_text("Steady. Press as the tip touches.")
+    accessible(page)
+    assert dict(SetupValue.objects.filter(trial=trial).values_list("key", "value")) == SETUP
+
+    start(page, trial)
+    accessible(page)
+    page.reload()  # the clock goes on
+    page.clock.run_for(3_600)
+    expect(page.locator("#clock b")).to_have_text("10.0 s")
+    problems.expect("ERR_INTERNET_DISCONNECTED")
+    press_without_network(page)
+    accessible(page)
+    assert kept(trial) == [("contact", "0.0", ""), ("ignites", "6.4", "")]
+    page.context.set_offline(False)
+    page.clock.run_for(3_100)
+    saved(page)
+    finish(page)
+    assert kept(trial) == [
+        ("contact", "0.0", ""),
+        ("ignites", "6.4", ""),
+        ("drip", "12.0", ""),
+        ("flame_height", "15.0", "40"),
+        ("withdrawn", "30.1", ""),
+        ("flame_out", "45.1", ""),
+        ("watch_ends", "61.1", ""),
+    ]
+    accessible(page)
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/sign/")
+    expect(page.get_by_role("heading", level=1)).to_contain_text(
+        "whether anything of the specimen was left is not recorded"
+    )
+    page.get_by_label("Specimen consumed").select_option("no")
+    page.get_by_role("button", name="Save what was found").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text(
+        "Passed at 850 °C: the flame was out at 45.1 s, and the layer did not catch."
+    )
+    accessible(page)
+    page.get_by_role("button", name="Sign: passed").click()
+    page.wait_for_url(f"**/trials/{trial.pk}/")
+    assert SignedVerdict.objects.get(trial=trial).outcome == "pass"
+
+
+def test_a_value_outside_its_limit_is_said_at_once_and_traps_nobody(
+    opened: Callable[..., Page], bench: Scene, problems: Problems, accessible: Callable[[Page], None]
+) -> None:
+    page = held(opened(bench.technician, TABLET))
+    open_trial(page, bench)
+    page.keyboard.press("1")
+    typed(page, "0,75")
+    expect(page.locator("#heading")).to_have_text("0.75 N is outside 0.85 to 1.05 N; a trial with it is invalid.")
+    page.clock.run_for(1_000)
+    page.keyboard.press("1")
+    problems.expect("422 (Unprocessable Content)")
+    typed(page, "1.234")
+    expect(page.locator("#typing-why")).to_contain_text("can be read in two ways")
+    expect(page.locator("#typing")).to_have_value("1.234")
+    page.keyboard.press("Escape")
+    page.keyboard.press("9")
+    typed(page, "the gauge sticks")
+    expect(page.locator("#heading")).to_have_text("Stopped. Everything recorded is kept.")
+    expect(next_key(page)).to_contain_text("Look at the verdict and sign")
+    accessible(page)
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/sign/")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Invalid at 850 °C: force 0.75 N is outside")
+    page.get_by_role("button", name="Sign: invalid").click()
+    page.wait_for_url("**/trials/*/")
+    assert SignedVerdict.objects.get().outcome == "invalid"
+
+
+def test_a_tab_hidden_for_five_minutes_still_knows_how_long_it_was(opened: Callable[..., Page], bench: Scene) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    steady(page)
+    page.keyboard.press("Enter")
+    page.clock.fast_forward(300_000)  # timers of a hidden tab hardly fire; time goes on
+    page.clock.run_for(100)
+    expect(page.locator("#clock b")).to_have_text("300.1 s")
+    page.keyboard.press("Enter")
+    saved(page)
+    assert kept(trial) == [("contact", "0.0", ""), ("withdrawn", "300.1", "")]
+
+
+def test_something_else_keeps_its_moment_and_is_named_later(opened: Callable[..., Page], bench: Scene) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    steady(page)
+    page.keyboard.press("Enter")
+    page.clock.run_for(8_000)
+    page.keyboard.press("7")
+    page.clock.run_for(4_000)
+    page.get_by_role("group", name="At 8.0 s: what was it?").get_by_role("button", name="Ignites: corona").click()
+    page.clock.run_for(1_000)
+    page.keyboard.press("0")  # take the last back
+    expect(page.locator("#log")).to_contain_text("to be said")
+    saved(page)
+    assert kept(trial) == [
+        ("contact", "0.0", ""),
+        ("note", "8.0", "to be said"),
+        ("ignites", "8.0", "corona"),
+        ("note", "8.0", "to be said"),
+    ]

@@ -1,0 +1,252 @@
+"""What a technician does before contact: opens a trial with its instruments, enters the set-up, keeps photos."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+
+from calibration.models import Instrument
+from calibration.queries.usability import usabilities
+from labsite.ledger.actions import keep_file, record_entry
+from labsite.ledger.fields import typed_decimal
+from labsite.ledger.models import User
+from labsite.ledger.pictures import shown_picture
+from labsite.ledger.refusals import Refused
+from specimens.models import OrderLine, Specimen
+from specimens.queries.conditioning import specimen_conditioning
+from specimens.queries.orders import reviewed_lines, unanswered_deviations
+from trials.domain.methods.base import MethodEdition, SetupField
+from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
+from trials.queries.authorisations import PERFORM, authorisation_needed
+from trials.queries.bench import bench_trials, job_of_specimen, may_perform, open_trial_of, tested_before, trial_edition
+from trials.queries.bench_setup import values_of_last_trial
+from trials.queries.methods import edition_by_key
+from trials.queries.results import specimen_text
+
+
+@transaction.atomic
+def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mapping[str, Instrument | None]) -> Trial:
+    """Begin a trial on one specimen of a job that is handed to `by`, with an instrument for each role.
+
+    Refused with a sentence unless the person is authorised now, the job stands and is theirs, the line is reviewed
+    and free of open deviations, the specimen is conditioned and untested, and every instrument is in calibration.
+    """
+    line = OrderLine.objects.select_for_update().get(pk=specimen.order_line_id)
+    specimen = Specimen.objects.select_for_update().get(pk=specimen.pk)
+    job = job_of_specimen(specimen)
+    edition = edition_by_key(line.method_key)
+    _refuse_other_hands(job, by)
+    authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
+    _refuse_unready_line(line)
+    _refuse_rig(job, edition)
+    _refuse_specimen(specimen, edition, at)
+    chosen = _usable_instruments(edition, instruments, at)
+    trial = Trial.objects.create(
+        job=job,
+        specimen=specimen,
+        method_key=line.method_key,
+        severity=line.severity,
+        rig=job.rig,
+        opened_at=at.replace(microsecond=0),  # zero of the bench clock: whole seconds keep its tenths whole
+        opened_by=by,
+        authorisation=authorisation,
+    )
+    for role, (instrument, calibration_id, due_on) in chosen.items():
+        InstrumentUse.objects.create(
+            trial=trial, role=role, instrument=instrument, calibration_id=calibration_id, due_on=due_on, at=at
+        )
+    data = {
+        "trial": trial.pk,
+        "specimen": specimen.number,
+        "method": line.method_key,
+        "severity": format(line.severity, "f"),
+        "rig": job.rig.code,
+        "authorisation": authorisation.pk,
+        "instruments": {role: instrument.code for role, (instrument, _, _) in chosen.items()},
+    }
+    record_entry(book=line.order.book, act="opened a trial", by=by, at=at, data={"after": data})
+    return trial
+
+
+@transaction.atomic
+def enter_setup_values(*, by: User, at: datetime, trial_id: int, values: Mapping[str, str]) -> list[str]:
+    """Enter set-up values as typed; only those that changed are written, each as a new row. Returns their keys.
+
+    Refused, naming the field, for a text that is not what the field asks; then nothing is written.
+    """
+    trial = writable_trial(trial_id, by)
+    edition = trial_edition(trial)
+    fields = {field.key: field for field in edition.setup_fields}
+    before = {row.key: row.value for row in SetupValue.objects.filter(trial=trial).order_by("pk")}
+    after: dict[str, str] = {}
+    for key, text in values.items():
+        if key not in fields:
+            raise Refused(f"“{key}” is not a set-up value of {edition.short_standard}.")
+        value = _stored_text(fields[key], text)
+        if value != before.get(key, ""):
+            after[key] = value
+    for key, value in after.items():
+        SetupValue.objects.create(trial=trial, key=key, value=value, at=at, by=by)
+    if after:
+        was = {key: before.get(key, "") for key in after}
+        record_entry(
+            book=trial.job.order_line.order.book,
+            act="entered set-up values",
+            by=by,
+            at=at,
+            data={"trial": trial.pk, "before": was, "after": after},
+        )
+    return list(after)
+
+
+def take_over_rig_values(*, by: User, at: datetime, trial_id: int) -> list[str]:
+    """Enter again what the last trial on this rig had, for values that stay with the rig and are still empty."""
+    with transaction.atomic():
+        trial = writable_trial(trial_id, by)
+        entered = set(SetupValue.objects.filter(trial=trial).exclude(value="").values_list("key", flat=True))
+        last = values_of_last_trial(trial, trial_edition(trial))
+        values = {key: value for key, value in last.items() if key not in entered}
+        if not values:
+            raise Refused(f"There is no earlier trial on {trial.rig.code} with values to take over; type them.")
+        return enter_setup_values(by=by, at=at, trial_id=trial_id, values=values)
+
+
+@transaction.atomic
+def keep_trial_photo(
+    *, by: User, at: datetime, trial_id: int, photo: "UploadedFile[bytes]", caption: str = ""
+) -> TrialPhoto:
+    """Keep a photo of a trial: the original as it is, and the copy that may be shown."""
+    trial = writable_trial(trial_id, by)
+    name, content = photo.name or "photo", photo.read()
+    picture = shown_picture(content, name=name)
+    original = keep_file(
+        name=name, media_type=photo.content_type or "application/octet-stream", content=content, by=by, at=at
+    )
+    ending = "png" if picture.media_type == "image/png" else "jpg"
+    shown = keep_file(
+        name=f"trial-{trial.pk}.{ending}", media_type=picture.media_type, content=picture.content, by=by, at=at
+    )
+    kept = TrialPhoto.objects.create(trial=trial, file=original, shown=shown, caption=caption, at=at, by=by)
+    record_entry(
+        book=trial.job.order_line.order.book,
+        act="kept a photo of a trial",
+        by=by,
+        at=at,
+        data={"trial": trial.pk, "after": {"file": original.sha256, "caption": caption}},
+    )
+    return kept
+
+
+def writable_trial(trial_id: int, by: User) -> Trial:
+    """The trial, locked, for its performer to write in; refused for others and once the verdict is signed."""
+    trial = locked_trial(trial_id, by)
+    if SignedVerdict.objects.filter(trial=trial).exists():
+        raise Refused("The verdict on this trial is signed. Enter what is missing as a correction of the trial.")
+    return trial
+
+
+def locked_trial(trial_id: int, by: User) -> Trial:
+    """The trial, locked against other writers; refused for anybody but its performer."""
+    Trial.objects.select_for_update().get(pk=trial_id)
+    trial = bench_trials().get(pk=trial_id)
+    if trial.opened_by_id != by.pk:
+        raise Refused(f"{trial.opened_by} performs this trial; only they record in it. Change person at the top.")
+    return trial
+
+
+def _refuse_other_hands(job: Job, by: User) -> None:
+    if not may_perform(by):
+        raise Refused(
+            "Trials are performed by technicians, or by a lead who is authorised. Your roles include neither."
+        )
+    if job.technician_id != by.pk:
+        raise Refused(
+            f"This job is handed to {job.technician}. A lead can hand it to you from the queue, or change person.",
+            field="number",
+        )
+
+
+def _refuse_unready_line(line: OrderLine) -> None:
+    if line.pk not in reviewed_lines([line.pk]):
+        raise Refused(f"The contract review of order {line.order.number} is not signed at its present version.")
+    waiting = unanswered_deviations([line.pk]).get(line.pk, [])
+    if waiting:
+        raise Refused(f"The client has not answered this deviation yet: {waiting[0].text}")
+
+
+def _refuse_rig(job: Job, edition: MethodEdition) -> None:
+    if job.rig.kind != edition.rig_kind:
+        raise Refused(
+            f"{job.rig.code} is a rig for {job.rig.kind}; {edition.short_standard} asks for {edition.rig_kind}."
+        )
+    if not job.rig.in_use:
+        raise Refused(f"{job.rig.code} is taken out of use. A lead can hand the job to another rig.")
+
+
+def _refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) -> None:
+    number = specimen_text(specimen.number)
+    standing = open_trial_of(specimen)
+    if standing is not None:
+        raise Refused(
+            f"{standing.opened_by} has a trial open on {number} since {standing.opened_at:%H:%M} UTC. "
+            "It is signed or stopped first.",
+            field="number",
+        )
+    if tested_before(specimen) is not None:
+        raise Refused(f"{number} was already tested; take another specimen of the job.", field="number")
+    state = specimen_conditioning([specimen.pk], at).get(specimen.pk)
+    if state is not None and state.inside:
+        raise Refused(
+            f"By the record {number} is still in {state.chamber_code}. Take it out under Conditioning first.",
+            field="number",
+        )
+    if edition.conditioning.enforced and (state is None or not state.ready):
+        asked = edition.parameter(edition.conditioning.hours).limit_text
+        why = f" {state.sentence}" if state is not None else ""
+        raise Refused(f"{number} is not conditioned for {asked}.{why}", field="number")
+
+
+def _usable_instruments(
+    edition: MethodEdition, instruments: Mapping[str, Instrument | None], at: datetime
+) -> dict[str, tuple[Instrument, int, date]]:
+    answers = usabilities([one for one in instruments.values() if one is not None], at)
+    chosen: dict[str, tuple[Instrument, int, date]] = {}
+    for need in edition.instruments:
+        instrument = instruments.get(need.role)
+        field = role_field(need.role)
+        if instrument is None:
+            if need.required:
+                raise Refused(f"No {need.role} is chosen; {edition.short_standard} needs one.", field=field)
+            continue
+        if instrument.kind != need.kind:
+            raise Refused(f"{instrument.code} is no {need.kind}; it cannot be the {need.role}.", field=field)
+        answer = answers[instrument.pk]
+        if not answer.usable or answer.calibration_id is None or answer.due_on is None:
+            raise Refused(f"{instrument.code} must not be used now. {answer.reason}", field=field)
+        chosen[need.role] = (instrument, answer.calibration_id, answer.due_on)
+    return chosen
+
+
+def role_field(role: str) -> str:
+    """The name of the form field in which the instrument of a role is chosen."""
+    return f"instrument_{role.replace(' ', '_')}"
+
+
+def _stored_text(field: SetupField, text: str) -> str:
+    """The text as kept: a number with a point and its digits, yes or no, one of the choices, or a line of text."""
+    text = " ".join(text.split())
+    if text == "":
+        return ""
+    if field.kind == "number":
+        try:
+            return format(typed_decimal(text), "f")
+        except ValueError as wrong:
+            raise Refused(f"{field.title}: {wrong}", field=field.key) from None
+    if field.kind == "yes-no" and text not in ("yes", "no"):
+        raise Refused(f"{field.title}: yes or no is needed, not “{text}”.", field=field.key)
+    if field.kind == "choice" and text not in field.choices:
+        raise Refused(f"{field.title}: “{text}” is none of {', '.join(field.choices)}.", field=field.key)
+    if len(text) > 200:
+        raise Refused(f"{field.title}: 200 characters are kept, this has {len(text)}.", field=field.key)
+    return text

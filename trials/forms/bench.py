@@ -1,0 +1,206 @@
+"""Forms of the bench pages; what they ask is read from the method edition."""
+
+import json
+import re
+import uuid
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.dateparse import parse_datetime
+
+from labsite.ledger.fields import DigitsFormField
+from labsite.ledger.refusals import Refused
+from trials.actions.bench import role_field
+from trials.actions.observations import BenchEvent
+from trials.domain.methods.base import MethodEdition, ObservationKind
+from trials.models import Observation
+from trials.queries.bench import RoleOffer
+from trials.queries.bench_setup import FieldState
+
+YES_NO = [("", "not said"), ("yes", "yes"), ("no", "no")]
+MOST_EVENTS = 200
+
+
+class OpenTrialForm(forms.Form):
+    """An instrument for each role of the method: those on the rig are chosen already, others may be picked."""
+
+    def __init__(self, offers: Sequence[RoleOffer], picked: int | None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.offers = offers
+        for role in offers:
+            instruments = {str(offer.instrument.pk): offer.instrument for offer in role.offers}
+            first = next((offer for offer in role.offers if offer.instrument.pk == picked), role.first)
+            self.fields[role_field(role.need.role)] = forms.TypedChoiceField(
+                label=role.need.role.capitalize(),
+                choices=[("", "none")] + [(str(offer.instrument.pk), _offer_words(offer)) for offer in role.offers],
+                coerce=instruments.get,
+                empty_value=None,
+                required=False,
+                initial=str(first.instrument.pk) if first is not None else "",
+                help_text=role.need.accuracy,
+            )
+
+    def instruments(self) -> dict[str, Any]:
+        """The chosen instrument of each role."""
+        return {role.need.role: self.cleaned_data[role_field(role.need.role)] for role in self.offers}
+
+
+class SetupForm(forms.Form):
+    """All set-up values of a trial as one form, for a device without script and for looking over."""
+
+    def __init__(self, states: Sequence[FieldState], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for state in states:
+            field = state.field
+            # The id is what the script looks up; typed texts go to the action as they are.
+            self.fields[field.key] = _setup_field(state)
+            self.initial[field.key] = state.value
+
+    def values(self) -> dict[str, str]:
+        """What was typed, by field; nothing is judged here."""
+        return {key: self.data.get(key, "") for key in self.fields if key in self.data}
+
+
+class FindingsForm(forms.Form):
+    """What is looked at after the trial: findings without a moment, as the edition names them."""
+
+    def __init__(self, kinds: Sequence[ObservationKind], *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for kind in kinds:
+            widget: forms.Widget = forms.Textarea(attrs={"rows": 2, "maxlength": 200})
+            self.fields[kind.key] = forms.CharField(
+                label=kind.title,
+                required=False,
+                max_length=200,
+                help_text=kind.prompt,
+                widget=forms.Select(choices=YES_NO) if kind.value_kind == "yes-no" else widget,
+            )
+
+
+class LateEntryForm(forms.Form):
+    """An event that was seen and not pressed; it is marked as entered later."""
+
+    kind = forms.ChoiceField(label="What happened")
+    t_s = DigitsFormField(label="Seconds from contact", unit="s", required=False)
+    value = forms.CharField(
+        label="Value", required=False, max_length=200, help_text="Kind of flame, height in mm, or words."
+    )
+
+    def __init__(self, edition: MethodEdition, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        choices = [(kind.key, kind.title) for kind in edition.observation_kinds if kind.timed]
+        self.fields["kind"] = forms.ChoiceField(label="What happened", choices=choices)
+
+
+class PhotoForm(forms.Form):
+    """A picture taken at the bench."""
+
+    photo = forms.FileField(label="Photo", help_text="JPEG, PNG or WebP, up to 20 MB.")
+    caption = forms.CharField(label="What it shows", required=False, max_length=200)
+
+
+class DoubtForm(forms.Form):
+    """A doubt before the verdict."""
+
+    reason = forms.CharField(label="Why it is in doubt", max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+class SignForm(forms.Form):
+    """A signature under exactly the verdict that was shown."""
+
+    looked_at = forms.CharField(widget=forms.HiddenInput)
+    unsaved = forms.IntegerField(widget=forms.HiddenInput, min_value=0, initial=0)
+    reason = forms.CharField(label="Why it cannot be judged", required=False, max_length=300)
+
+
+class CorrectionForm(forms.Form):
+    """A correction of one observation by a new row."""
+
+    t_s = DigitsFormField(label="Seconds from contact", unit="s", required=False)
+    value = forms.CharField(label="Value", required=False, max_length=200)
+    strike = forms.BooleanField(label="It did not happen", required=False)
+    reason = forms.CharField(label="Reason", max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, observation: Observation, kind: ObservationKind | None, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial = {"t_s": observation.t_s, "value": observation.value}
+        if observation.replaces_id is not None:
+            self.fields["strike"].label = "Take this correction back"
+        if observation.t_s is None and kind is not None and not kind.timed:
+            del self.fields["t_s"]
+        if kind is not None and kind.value_kind == "none":
+            del self.fields["value"]
+        elif kind is not None and kind.value_kind in ("choice", "yes-no"):
+            choices = YES_NO if kind.value_kind == "yes-no" else [("", "not said"), *((c, c) for c in kind.choices)]
+            self.fields["value"] = forms.ChoiceField(label="Value", choices=choices, required=False)
+
+    def corrections(self) -> dict[str, Any]:
+        """What the action takes."""
+        return {"t_s": None, "value": ""} | self.cleaned_data
+
+
+def events_from_json(body: bytes) -> tuple[int | None, datetime | None, list[BenchEvent]]:
+    """The person, the device's clock at sending and the events of one posting; Refused where it is not one."""
+    try:
+        plain = json.loads(body)
+        sent_at = parse_datetime(str(plain["sent_at"])) if plain.get("sent_at") else None
+        events = [_event(one) for one in plain["events"]]
+        person = int(plain["person"])
+    except (ValueError, KeyError, TypeError, AttributeError) as wrong:
+        raise Refused(f"The tablet sent something that is no list of entries ({wrong}). Reload the page.") from None
+    if len(events) > MOST_EVENTS:
+        raise Refused(f"{len(events)} entries came at once; {MOST_EVENTS} are taken. Reload the page.")
+    return person, sent_at, events
+
+
+def _event(plain: dict[str, Any]) -> BenchEvent:
+    device_at = parse_datetime(str(plain["device_at"])) if plain.get("device_at") else None
+    if device_at is not None and device_at.tzinfo is None:
+        raise ValueError("a moment without a zone")
+    return BenchEvent(
+        key=uuid.UUID(str(plain["key"])),
+        kind=str(plain["kind"])[:40],
+        steady_s=_number(plain.get("steady_s")),
+        t_s=_number(plain.get("t_s")),
+        value=" ".join(str(plain.get("value") or "").split())[:200],
+        note=str(plain.get("note") or "")[:200],
+        device_at=device_at,
+        replaces=uuid.UUID(str(plain["replaces"])) if plain.get("replaces") else None,
+        reason=str(plain.get("reason") or "")[:300],
+    )
+
+
+def _number(text: object) -> Decimal | None:
+    """A device's own figure: digits with one decimal."""
+    if text in (None, ""):
+        return None
+    if not re.fullmatch(r"-?\d{1,9}(\.\d)?", str(text)):
+        raise ValueError(f"“{text}” is no time of the bench clock")
+    return Decimal(str(text))
+
+
+def _offer_words(offer: Any) -> str:
+    where = "" if offer.on_rig else ", not on this rig"
+    if offer.usability.usable:
+        due = offer.usability.due_on
+        return f"{offer.instrument.code}, due {due.day} {due:%b %Y}{where}"
+    return f"{offer.instrument.code}, must not be used now: {offer.usability.clause}{where}"
+
+
+def _setup_field(state: FieldState) -> forms.Field:
+    field = state.field
+    limit = f"{state.limit}. " if state.limit and field.kind == "number" else ""
+    label = f"{field.title}, {field.unit}" if field.unit else field.title
+    widget: forms.Widget = forms.TextInput(attrs={"class": "w-l", "autocomplete": "off"})
+    if field.kind == "number":
+        widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "w-s"})
+    elif field.kind == "yes-no":
+        widget = forms.Select(choices=YES_NO)
+    elif field.kind == "choice":
+        widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in field.choices)])
+    return forms.CharField(
+        label=label, required=False, help_text=f"{limit}{field.prompt.capitalize()}", widget=widget, max_length=200
+    )

@@ -1,0 +1,337 @@
+// The bench page of one trial: set-up, contact, the timed trial. One page, so that contact needs no network.
+
+import { StepWatch, steadyMs, tenths } from "./clock.js";
+import { STOPPED, TAKEN_BACK, TO_BE_SAID, courseOf, limitsOf, nextEvent, sentenceOf, standing } from "./course.js";
+import { drawCourse, drawTip } from "./draw.js";
+import { Keys, Panel, words } from "./keys.js";
+import { Outbox, newKey } from "./outbox.js";
+import { Setup, shape } from "./setup.js";
+
+const TICK_MS = 100;
+const TAKE_BACK_REASON = "taken back at the bench";
+const CLOCK_OFF_MS = 2000;
+
+class Bench {
+  constructor(page) {
+    this.page = page;
+    this.anchorName = `bench-anchor:${page.person}:${page.trial}`;
+    this.outbox = new Outbox({
+      person: page.person,
+      trial: page.trial,
+      url: page.urls.events,
+      now: () => ((this.sentMs = this.nowMs), tenths(this.sentMs - page.opened_ms)),
+      onAnswer: (answer) => this.setup.learn(answer.state, this.sentMs),
+      onChange: () => this.render(),
+    });
+    const waiting = this.outbox.rows;
+    const known = new Set(page.rows.map((row) => row.key));
+    this.rows = [...page.rows, ...waiting.filter((row) => !known.has(row.key))];
+    this.panel = new Panel(document.getElementById("panel"));
+    this.keys = new Keys(document.getElementById("keys"), { now: steadyMs });
+    this.setup = new Setup(this);
+    this.watch = new StepWatch(this.anchor);
+    this.clockOff = Date.now() - page.server_ms;
+  }
+
+  get nowMs() {
+    return steadyMs();
+  }
+
+  /** Seconds on the bench clock, which begins when the trial was opened. */
+  get nowS() {
+    return (this.nowMs - this.page.opened_ms) / 1000;
+  }
+
+  get standing() {
+    return standing(this.rows);
+  }
+
+  get course() {
+    return courseOf(this.rows, this.page.kinds, this.page.steady?.reading);
+  }
+
+  /** The moment of contact on both clocks, kept on the tablet so that a reload changes nothing. */
+  get anchor() {
+    const kept = JSON.parse(localStorage.getItem(this.anchorName) ?? "null");
+    const { contact } = this.course;
+    if (!contact) return null;
+    if (kept?.key === contact.key) return kept;
+    const steady = this.page.opened_ms + Number(contact.steady_s) * 1000;
+    return { key: contact.key, steady, wall: contact.device_at ? Date.parse(contact.device_at) : steady };
+  }
+
+  get contactMs() {
+    return this.anchor?.steady ?? null;
+  }
+
+  /** Write a press down: to the tablet first, then shown, then sent. `atMs` is when it was seen. */
+  record({ kind, value = "", note = "", t_s, atMs = this.nowMs, replaces = null, reason = "", key = newKey(), steady_s = tenths(atMs - this.page.opened_ms) }) {
+    const contact = this.contactMs;
+    const relative = t_s === undefined ? (contact === null ? null : tenths(atMs - contact)) : t_s;
+    const row = {
+      key,
+      kind,
+      value,
+      steady_s,
+      t_s: relative,
+      device_at: new Date(atMs).toISOString(),
+      note: [note, this.watch.remark].filter(Boolean).join("; "),
+      replaces,
+      reason,
+    };
+    this.rows.push(row);
+    this.outbox.add(row);
+    this.render();
+    return row;
+  }
+
+  contact() {
+    const atMs = this.nowMs;
+    const key = newKey();
+    localStorage.setItem(this.anchorName, JSON.stringify({ key, steady: atMs, wall: Date.now() }));
+    this.panel.close();
+    this.record({ kind: "contact", atMs, t_s: "0.0", key });
+    history.replaceState(null, "", this.page.urls.run);
+  }
+
+  /** A row falls away by a row that names it; what named an earlier row gives way to that one as it was. */
+  takeBack(row) {
+    const before = row.replaces && this.rows.find((one) => one.key === row.replaces);
+    const as = before ? { kind: before.kind, value: before.value, note: before.note, t_s: before.t_s, steady_s: before.steady_s } : { kind: TAKEN_BACK, t_s: null };
+    this.record({ ...as, replaces: row.key, reason: TAKE_BACK_REASON });
+  }
+
+  stop() {
+    const atMs = this.nowMs;
+    const save = (text) => {
+      this.record({ kind: "note", value: text, note: STOPPED, atMs });
+      return "";
+    };
+    this.panel.ask({ title: "Why the trial is stopped", hint: "Everything recorded is kept.", save });
+  }
+
+  event(kind, value, atMs = this.nowMs) {
+    if (kind.value_kind === "number" || (kind.value_kind === "text" && !value)) {
+      const save = (text) => {
+        if (kind.value_kind === "number" && !/^\d{1,4}([.,]\d{1,3})?$/.test(text)) return `“${text}” is not a number. Write it like 35.`;
+        this.record({ kind: kind.key, value: text.replace(/^(\d+),(\d+)$/, "$1.$2"), atMs });
+        return "";
+      };
+      const seen = this.contactMs === null ? "" : `seen at ${tenths(atMs - this.contactMs)} s`;
+      return this.panel.ask({ title: kind.title, unit: kind.unit, hint: seen, numeric: kind.value_kind === "number", save });
+    }
+    return this.record({ kind: kind.key, value, atMs });
+  }
+
+  /** Something without a key of its own: its moment is kept at once, what it was is said now or later. */
+  somethingElse(options) {
+    const atMs = this.nowMs;
+    const row = this.record({ kind: "note", value: TO_BE_SAID, atMs });
+    const say = (option) => this.record({ kind: option.kind, value: option.value, t_s: row.t_s, atMs, replaces: row.key, reason: "named at the bench" });
+    const pick = (option) => {
+      if (option.kind !== "note") return say(option);
+      const save = (text) => {
+        say({ kind: "note", value: text });
+        return "";
+      };
+      return this.panel.ask({ title: "What was it", hint: `seen at ${row.t_s} s`, save });
+    };
+    this.panel.choose({ title: `At ${row.t_s} s: what was it?`, choices: options.map((option) => ({ ...option, value: option })), later: "Say it later", pick });
+  }
+
+  /** What key 7 offers: events that share its digit, further kinds of flame, and what Enter does not offer now. */
+  otherEvents(course, next) {
+    const options = [];
+    for (const kind of this.page.kinds.filter((one) => one.when !== "after" && one.timed)) {
+      if (kind.digit === "7") options.push({ title: kind.title, kind: kind.key, value: "" });
+      if (kind.digit === "Enter" && kind.key !== "contact" && kind !== next.kind && !course.events.some((row) => row.kind === kind.key)) {
+        const ready = kind.key !== "watch_ends" || course.withdrawn;
+        if (ready) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
+      }
+      if (kind.value_kind === "choice" && kind.optional && !kind.ends) {
+        for (const value of kind.choices.slice(1)) options.push({ title: `${kind.title}: ${value}`, kind: kind.key, value });
+      }
+    }
+    for (const span of course.open().filter((one) => one.value)) {
+      options.push({ title: `${this.kind(span.ender).title}: ${span.value}`, kind: span.ender, value: span.value });
+    }
+    options.push({ title: "Something to write", kind: "note", value: "" });
+    return options.slice(0, 9);
+  }
+
+  kind(key) {
+    return this.page.kinds.find((one) => one.key === key);
+  }
+
+  runKeys(course) {
+    const nowS = this.seconds;
+    const next = nextEvent(course, this.page.kinds, this.page.timing, nowS);
+    const keys = [{ id: `event-${next.kind.key}-${next.value}`, digit: next.kind.digit, title: next.title ?? this.title(next.kind, next.value), small: next.small, next: true, press: () => this.event(next.kind, next.value) }];
+    const running = this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && /^[1-6]|8$/.test(kind.digit));
+    for (const digit of [...new Set(running.map((kind) => kind.digit))].sort()) {
+      const [kind, value] = this.turn(course, running.filter((one) => one.digit === digit));
+      if (kind === next.kind) continue;
+      keys.push({ id: `event-${kind.key}-${value}`, digit, title: this.title(kind, value), small: this.soFar(course, kind), press: () => this.event(kind, value) });
+    }
+    keys.push({ id: "other", digit: "7", title: "Something else", small: "its moment is kept at once", press: () => this.somethingElse(this.otherEvents(course, next)) });
+    return [...keys, ...this.lastKeys(course)];
+  }
+
+  lastKeys(course) {
+    const keys = [];
+    if (course.phase === "running") keys.push({ id: "stop", digit: "9", title: "Stop, say why", small: "keeps everything", press: () => this.stop() });
+    const last = this.rows.findLast((row) => course.events.includes(row));
+    if (last) {
+      const name = this.kind(last.kind)?.title ?? last.kind;
+      keys.push({ id: "back", digit: "0", title: "Take back last", small: `${last.note.startsWith(STOPPED) ? "Stopped" : name}${last.t_s === null ? "" : `, ${last.t_s} s`}`, press: () => this.takeBack(last) });
+    }
+    return keys;
+  }
+
+  /** Which of the kinds on one digit is meant now: the end of what is open, else the beginning. */
+  turn(course, kinds) {
+    for (const kind of kinds.filter((one) => one.ends)) {
+      const open = course.open(kind.ends).at(-1);
+      if (open) return [kind, open.value];
+    }
+    return [kinds.find((one) => !one.ends) ?? kinds[0], ""];
+  }
+
+  title(kind, value) {
+    return value ? `${kind.title}: ${value}` : kind.title;
+  }
+
+  soFar(course, kind) {
+    if (kind.ends) return "goes on";
+    const count = course.count(kind.key);
+    if (kind.value_kind === "number") return count ? `${course.last(kind.key).value} ${kind.unit}` : kind.prompt || "not measured";
+    return count ? `${count} so far` : "not so far";
+  }
+
+  get seconds() {
+    return this.contactMs === null ? 0 : (this.nowMs - this.contactMs) / 1000;
+  }
+
+  render() {
+    const { phase } = this.course;
+    for (const part of document.querySelectorAll("[data-phase]")) part.hidden = (part.dataset.phase === "setup") !== (phase === "setup");
+    if (phase === "setup") {
+      this.setup.draw();
+      this.keys.show(this.page.mine ? this.setup.keys() : []);
+    } else this.renderRun(this.course);
+    this.renderRail();
+  }
+
+  renderRun(course) {
+    const limits = limitsOf(course, this.page.timing);
+    const ended = course.phase === "ended";
+    const nowS = this.seconds;
+    const sentence = sentenceOf(course, this.page.timing, nowS);
+    const heading = document.getElementById("heading");
+    if (heading.textContent !== sentence) heading.replaceChildren(words(sentence));
+    this.renderClock(course, ended ? Number(course.ended.t_s ?? 0) : nowS);
+    this.renderLog(course, nowS, ended);
+    drawCourse(document.getElementById("course-plot"), course, limits, ended ? null : nowS);
+    if (this.page.steady && this.setup.readings.length) {
+      const contactS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
+      const until = ended ? (contactS ?? this.setup.readings.at(-1)[0]) + Number(course.ended.t_s ?? 0) : this.nowS;
+      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, contactS });
+    }
+    if (!this.page.mine) return this.keys.show([]);
+    return this.keys.show(ended ? this.endKeys(course) : this.runKeys(course));
+  }
+
+  endKeys(course) {
+    const waits = this.outbox.rows.length;
+    const next = waits
+      ? { id: "wait", title: `Waiting to save ${waits}`, small: this.outbox.sentence || "kept on this tablet, tried every few seconds", next: true, press: () => this.outbox.drain() }
+      : { id: "sign", title: "Look at the verdict and sign", small: "what is left to say comes first", next: true, href: this.page.urls.sign };
+    const height = this.page.kinds.filter((kind) => kind.when === "both" && kind.timed && kind.digit);
+    const keys = height.map((kind) => ({ id: `event-${kind.key}-`, digit: kind.digit, title: kind.title, small: this.soFar(course, kind), press: () => this.event(kind, "") }));
+    return [next, ...keys, ...this.lastKeys(course)];
+  }
+
+  renderClock(course, seconds) {
+    const clock = document.getElementById("clock");
+    if (!clock.querySelector("[data-part]")) {
+      const big = document.createElement("b");
+      big.setAttribute("aria-live", "off");
+      big.append(document.createElement("span"), Object.assign(document.createElement("small"), { className: "keep" }));
+      const side = document.createElement("span");
+      side.append("since contact", document.createElement("small"));
+      big.dataset.part = "big";
+      clock.replaceChildren(big, side);
+    }
+    const [big, side] = clock.children;
+    const [whole, part] = tenths(seconds * 1000).split(".");
+    big.firstChild.textContent = whole;
+    big.lastChild.textContent = `.${part} s`;
+    const since = course.withdrawn ? `${tenths((seconds - Number(course.withdrawn.t_s)) * 1000)} s since withdrawal` : "";
+    side.lastChild.textContent = course.contact ? since : "no contact was made";
+  }
+
+  renderLog(course, nowS, ended) {
+    const waits = new Set(this.outbox.rows.map((row) => row.key));
+    const rows = [...course.events].reverse().map((row) => {
+      const kind = this.kind(row.kind);
+      const stopped = row.note.startsWith(STOPPED);
+      const what = stopped ? `Stopped: ${row.value}` : row.kind === "note" ? row.value : `${kind?.title ?? row.kind} ${row.value} ${row.value ? (kind?.unit ?? "") : ""}`.trim();
+      const remark = row.steady_s === null ? "entered later" : stopped ? "" : row.note;
+      return [row.t_s, what, waits.has(row.key), remark];
+    });
+    const seen = JSON.stringify(rows);
+    const log = document.getElementById("log");
+    if (log.dataset.seen !== seen) {
+      log.dataset.seen = seen;
+      log.replaceChildren(...rows.map(([t, what, waiting, remark]) => this.logItem(t, what, waiting, remark)));
+      if (!ended) log.prepend(this.logItem("", "", false, ""));
+    }
+    if (ended) return;
+    const burning = course.open();
+    const [when, what] = log.firstElementChild.children;
+    when.firstChild.textContent = `${tenths(nowS * 1000)} s`;
+    what.textContent = burning.length ? `now, ${burning.map((span) => (span.kind === "ignites" ? "flame" : span.kind === "glow_starts" ? "glow" : "layer")).join(" and ")} burning` : "now";
+  }
+
+  logItem(t, what, waiting, remark) {
+    const item = document.createElement("li");
+    const when = document.createElement("b");
+    when.append(Object.assign(document.createElement("span"), { className: "keep", textContent: t === null || t === "" ? "" : `${t} s` }));
+    const mark = document.createElement("em");
+    if (waiting) {
+      mark.className = "hand";
+      mark.append(shape("hand"), " not yet saved");
+    } else mark.textContent = remark ? `saved, ${remark}` : t === "" ? "" : "saved";
+    item.append(when, words(what), mark);
+    return item;
+  }
+
+  renderRail() {
+    const place = document.getElementById("saving");
+    const off = Math.abs(this.clockOff) > CLOCK_OFF_MS ? `This tablet’s clock is ${Math.abs(Math.round(this.clockOff / 1000))} s ${this.clockOff > 0 ? "ahead" : "behind"}; times are counted on its steady clock and stay right.` : "";
+    const step = this.watch.remark ? `The tablet’s clock was changed (${this.watch.remark.replace("clock_step ", "")}); times are counted on its steady clock and stay right.` : "";
+    const waits = this.outbox.words;
+    const seen = [waits, off, step].join("|");
+    if (place.dataset.seen === seen) return;
+    place.dataset.seen = seen;
+    const hand = document.createElement("span");
+    hand.className = "hand wrap";
+    if (waits) hand.append(shape("hand"), waits);
+    place.replaceChildren(...(waits ? [hand] : []), ...[off, step].filter(Boolean).map((text) => Object.assign(document.createElement("span"), { className: "soft", textContent: ` ${text}` })));
+  }
+
+  start() {
+    document.getElementById("dimmer").addEventListener("click", () => {
+      document.documentElement.classList.toggle("dim");
+      localStorage.setItem("bench-dim", document.documentElement.classList.contains("dim") ? "1" : "");
+    });
+    document.documentElement.classList.toggle("dim", localStorage.getItem("bench-dim") === "1");
+    this.render();
+    this.outbox.keepTrying();
+    if (this.course.phase === "setup") this.setup.ask();
+    setInterval(() => this.render(), TICK_MS);
+    document.addEventListener("visibilitychange", () => this.render());
+  }
+}
+
+new Bench(JSON.parse(document.getElementById("page").textContent)).start();

@@ -1,0 +1,181 @@
+// The keys of a bench page: big enough for a glove, each with its digit, exactly one that Enter presses.
+
+const BOUNCE_MS = 150;
+
+function make(tag, className, ...children) {
+  const node = document.createElement(tag);
+  if (className) node.className = className;
+  node.append(...children.filter((child) => child !== "" && child !== null && child !== undefined));
+  return node;
+}
+
+/** Text whose numbers never part from their units. */
+export function words(text) {
+  const span = make("span", "");
+  for (const part of String(text).split(/(−?\d+(?:\.\d+)?(?: to \d+(?:\.\d+)?)? (?:s|K|N|mm|°C|lx|min)\b)/)) {
+    if (/^−?\d.* \S+$/.test(part)) span.append(make("span", "keep", part));
+    else span.append(part);
+  }
+  return span;
+}
+
+export class Keys {
+  constructor(root, { now }) {
+    this.root = root;
+    this.now = now;
+    this.specs = [];
+    this.pressed = new Map();
+    document.addEventListener("keydown", (event) => this.keydown(event));
+  }
+
+  /** Show these keys: {id, digit, title, small, next, href, wide, press}. Only what changed is drawn anew. */
+  show(specs) {
+    const shape = (list) => JSON.stringify(list.map(({ id, digit, title, next, href, off }) => [id, digit, title, next, href, off]));
+    if (shape(specs) !== shape(this.specs)) this.root.replaceChildren(...specs.map((spec) => this.key(spec)));
+    this.specs = specs;
+    for (const [place, spec] of specs.entries()) {
+      const small = this.root.children[place].querySelector("small");
+      if (small.textContent !== (spec.small ?? "")) small.replaceChildren(words(spec.small ?? ""));
+    }
+  }
+
+  key(spec) {
+    const node = make(spec.href ? "a" : "button", spec.next ? "key next" : "key");
+    if (spec.href) node.href = spec.href;
+    else node.type = "button";
+    node.dataset.key = spec.id;
+    if (spec.off) node.setAttribute("aria-disabled", "true");
+    const small = make("small", "");
+    if (spec.next) {
+      const digits = spec.digit && spec.digit !== "Enter" ? [make("kbd", "", spec.digit), " or "] : [];
+      node.append(make("span", "", ...digits, make("kbd", "", "Enter")), make("span", "", spec.title, small));
+      node.setAttribute("aria-keyshortcuts", [spec.digit, "Enter"].filter((key, i, all) => key && all.indexOf(key) === i).join(" "));
+    } else {
+      if (spec.digit) node.append(make("kbd", "", spec.digit));
+      if (spec.digit) node.setAttribute("aria-keyshortcuts", spec.digit);
+      node.append(spec.title, small);
+    }
+    node.addEventListener("click", (event) => {
+      if (!spec.href) event.preventDefault();
+      node.blur();
+      this.press(spec.id);
+    });
+    return node;
+  }
+
+  /** One press; the same key again within 150 ms is the bounce of one press. */
+  press(id) {
+    const spec = this.specs.find((one) => one.id === id);
+    const before = this.pressed.get(id);
+    const now = this.now();
+    this.pressed.set(id, now);
+    if (!spec || spec.off || (before !== undefined && now - before < BOUNCE_MS)) return;
+    if (spec.href) location.assign(spec.href);
+    else spec.press();
+  }
+
+  keydown(event) {
+    const target = event.target;
+    const choosing = target instanceof HTMLElement && target.dataset.choosing && event.key === "Enter";
+    if (!choosing && target instanceof HTMLElement && target.closest("input, select, textarea, summary, .values, .panel")) return;
+    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
+    const tabbed = target instanceof HTMLElement ? target.closest("a, button") : null;
+    if (event.key === "Enter" && tabbed) return; // a key reached by Tab is pressed by itself
+    const spec = this.specs.find((one) => (event.key === "Enter" ? one.next : one.digit === event.key));
+    if (!spec) return;
+    event.preventDefault();
+    this.press(spec.id);
+  }
+}
+
+/** The one place where something is typed or chosen; the screen behind stays as it is. */
+export class Panel {
+  constructor(root) {
+    this.root = root;
+  }
+
+  get open() {
+    return !this.root.hidden;
+  }
+
+  close() {
+    this.root.hidden = true;
+    this.root.replaceChildren();
+  }
+
+  /** Ask for a text or number; Enter on an empty box goes back. `save(text)` answers with a sentence, or "" when saved. */
+  ask({ title, hint = "", unit = "", numeric = false, value = "", again = false, save }) {
+    const input = make("input", numeric ? "w-m" : "w-l");
+    Object.assign(input, { id: "typing", type: "text", autocomplete: "off", value });
+    input.maxLength = 200;
+    if (numeric) input.inputMode = "decimal";
+    const label = make("label", "", unit ? `${title}, ${unit}` : title);
+    label.htmlFor = "typing";
+    const told = make("p", "hint", hint ? words(hint) : "");
+    const why = make("p", "why");
+    told.id = "typing-hint";
+    why.id = "typing-why";
+    why.setAttribute("role", "alert");
+    input.setAttribute("aria-describedby", "typing-hint typing-why");
+    const enter = async () => {
+      const text = input.value.trim();
+      if (!text) return this.close();
+      const sentence = await save(text);
+      why.textContent = sentence || "";
+      if (sentence) input.setAttribute("aria-invalid", "true");
+      else if (again) {
+        input.removeAttribute("aria-invalid");
+        input.value = "";
+      } else if (this.root.contains(input)) this.close();
+      return undefined;
+    };
+    input.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") this.close();
+      if (event.key !== "Enter" || event.repeat) return;
+      event.preventDefault();
+      enter();
+    });
+    const done = make("button", "step", "Enter it");
+    done.type = "button";
+    done.addEventListener("click", enter);
+    const back = make("button", "step", "Back");
+    back.type = "button";
+    back.addEventListener("click", () => this.close());
+    this.root.replaceChildren(label, make("div", "typed", input, done, back), told, why);
+    this.root.hidden = false;
+    input.focus();
+    input.select();
+  }
+
+  /** Offer choices, each on a digit; `0` or Escape leaves it for later. `pick(value)` is called once. */
+  choose({ title, hint = "", choices, later = "Back", pick }) {
+    const heading = make("p", "label-text", title);
+    heading.id = "choosing";
+    const list = make("div", "keys");
+    list.setAttribute("role", "group");
+    list.setAttribute("aria-labelledby", "choosing");
+    const offer = (digit, text, small, act) => {
+      const button = make("button", "key", make("kbd", "", digit), text, make("small", "", small));
+      button.type = "button";
+      button.dataset.digit = digit;
+      button.addEventListener("click", () => {
+        this.close();
+        act();
+      });
+      return button;
+    };
+    choices.forEach((choice, place) => list.append(offer(String(place + 1), choice.title, choice.small ?? "", () => pick(choice.value))));
+    list.append(offer("0", later, "", () => {}));
+    list.addEventListener("keydown", (event) => {
+      const button = event.key === "Escape" ? list.lastElementChild : list.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);
+      if (!button || event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;
+      event.preventDefault();
+      button.click();
+    });
+    this.root.replaceChildren(heading, make("p", "hint", hint ? words(hint) : ""), list);
+    this.root.hidden = false;
+    list.tabIndex = -1; // focused so that digits choose; Enter still presses the page's main key
+    list.dataset.choosing = "yes";
+    list.focus();
+  }
+}

@@ -1,0 +1,305 @@
+// The set-up part of the bench page: what is missing, the tip's steady minute, and the way to contact.
+
+import { drawTip } from "./draw.js";
+import { words } from "./keys.js";
+import { tenths } from "./clock.js";
+
+const SHAPE = "http://www.w3.org/2000/svg";
+const token = () => decodeURIComponent(document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "");
+
+/** A status shape as the rest of the program draws it. */
+export function shape(name) {
+  const svg = document.createElementNS(SHAPE, "svg");
+  svg.setAttribute("class", "shape");
+  svg.setAttribute("viewBox", "0 0 26 15");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(SHAPE, "use");
+  use.setAttribute("href", `#s-${name}`);
+  svg.append(use);
+  return svg;
+}
+
+export class Setup {
+  constructor(bench) {
+    this.bench = bench;
+    this.page = bench.page;
+    this.state = bench.page.state;
+    this.askedMs = null;
+    this.asking = false;
+    this.said = "";
+  }
+
+  /** The server's answer on how the set-up stands, and the moment it speaks of. */
+  learn(state, askedMs) {
+    if (!state) return;
+    this.state = state;
+    this.askedMs = askedMs;
+    this.asking = false;
+  }
+
+  field(key) {
+    return { ...this.page.fields.find((one) => one.key === key), ...this.state.fields[key] };
+  }
+
+  get fields() {
+    return this.page.fields.map((one) => this.field(one.key));
+  }
+
+  get readings() {
+    if (!this.page.steady) return [];
+    const rows = this.bench.standing.filter((row) => row.kind === this.page.steady.reading && row.steady_s !== null);
+    return rows.map((row) => [Number(row.steady_s), Number(row.value), row]).sort((a, b) => a[0] - b[0]);
+  }
+
+  /** How long the tip has been steady at this moment: the server's stretch, running on while readings are fresh. */
+  steadyNow() {
+    const { steady: rule } = this.page;
+    const last = this.readings.at(-1);
+    const known = this.state.steady;
+    if (!rule || !last || !known) return { seconds: 0, fresh: Boolean(!rule), age: null };
+    const now = this.bench.nowS;
+    const age = now - last[0];
+    const fresh = age <= Number(rule.gap_s);
+    const waits = this.bench.outbox.rows.some((row) => row.kind === rule.reading);
+    if (!fresh || waits || this.askedMs === null) return { seconds: 0, fresh, age, waits };
+    return { seconds: Number(known.steady_s) + (this.bench.nowMs - this.askedMs) / 1000, fresh, age, waits };
+  }
+
+  get steadyEnough() {
+    return !this.page.steady || this.steadyNow().seconds >= Number(this.page.steady.window_s);
+  }
+
+  async post(values) {
+    const askedMs = this.bench.nowMs;
+    const body = new URLSearchParams({ ...values, steady_s: tenths(askedMs - this.page.opened_ms) });
+    try {
+      const response = await fetch(this.page.urls.value, { method: "POST", redirect: "manual", headers: { "X-CSRFToken": token() }, body });
+      if (response.type === "opaqueredirect" || response.status === 403) return "You are signed out. Sign in again; what you typed stays here.";
+      const answer = await response.json();
+      if (!response.ok) return answer.sentence;
+      this.learn(answer.state, askedMs);
+      this.bench.render();
+      return "";
+    } catch {
+      return "The network is gone; this value is not saved. It stays here: press Enter again when it is back.";
+    }
+  }
+
+  async ask() {
+    if (this.asking || !this.readings.length) return;
+    this.asking = true;
+    const askedMs = this.bench.nowMs;
+    try {
+      const response = await fetch(`${this.page.urls.state}?steady_s=${tenths(askedMs - this.page.opened_ms)}`, { redirect: "manual" });
+      if (response.ok) this.learn((await response.json()).state, askedMs);
+    } catch {
+      // without a network the running seconds stand as they are
+    }
+    setTimeout(() => (this.asking = false), 5000);
+  }
+
+  async save(key, value) {
+    const sentence = await this.post({ key, value });
+    this.said = sentence || this.field(key).sentence;
+    this.bench.render();
+    return sentence;
+  }
+
+  enter(field) {
+    this.said = "";
+    if (field.kind === "yes-no" && field.missing) return this.save(field.key, field.wanted || "yes");
+    if (field.kind === "number" || field.kind === "text") {
+      const hint = [field.limit, field.prompt].filter(Boolean).join(". ");
+      const save = (text) => this.save(field.key, text);
+      return this.bench.panel.ask({ title: field.title, unit: field.unit, hint, numeric: field.kind === "number", value: field.value || field.offered, save });
+    }
+    const choices = (field.kind === "yes-no" ? ["yes", "no"] : field.choices).map((value) => ({ title: value, value }));
+    return this.bench.panel.choose({ title: field.title, hint: field.prompt, choices, pick: (value) => this.save(field.key, value) });
+  }
+
+  readTip() {
+    this.said = "";
+    const { steady } = this.page;
+    const save = (text) => {
+      if (!/^\d{1,4}([.,]\d{1,3})?$/.test(text)) return `“${text}” is not a temperature. Write it like 850 or 850.4.`;
+      this.bench.record({ kind: steady.reading, value: text.replace(",", "."), t_s: null });
+      return "";
+    };
+    const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C. Each reading is timed as you press Enter.`;
+    this.bench.panel.ask({ title: "Tip reads", unit: "°C", hint, numeric: true, again: true, save });
+  }
+
+  /** What Enter does now, and the sentence that says it. */
+  next() {
+    const missing = this.fields.filter((field) => field.missing);
+    const rig = missing.filter((field) => field.rig);
+    if (rig.length && rig.every((field) => field.offered)) {
+      const list = rig.map((field) => `${field.title.toLowerCase()} ${field.offered} ${field.unit}`.trim()).join(", ");
+      return { id: "rig", title: `Rig as in its last trial`, small: `look, then take over: ${list}`, press: () => this.takeOver() };
+    }
+    const ordered = [...rig, ...missing.filter((field) => !field.rig)];
+    if (ordered.length) {
+      const [field] = ordered;
+      const small = [field.limit, field.prompt].filter((part) => part && part !== "yes").join(". ");
+      return { id: `field-${field.key}`, digit: field.digit, title: field.title, small: small || "type it, then Enter", press: () => this.enter(this.field(field.key)) };
+    }
+    const offline = this.bench.outbox.state === "offline";
+    if (!this.steadyEnough && !offline) {
+      return { id: "reading", digit: "8", title: "Read the tip", small: "type what the indicator shows, then Enter", press: () => this.readTip() };
+    }
+    const wrong = this.wrong();
+    const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : offline ? "no network: steadiness is judged later" : "press as the tip touches";
+    return { id: "contact", digit: "1", title: wrong.length ? "Contact, although invalid" : "Contact", small, press: () => this.bench.contact() };
+  }
+
+  /** What makes the trial invalid as things stand, in words. */
+  wrong() {
+    const fields = this.fields.filter((field) => field.holds === false && field.sentence.includes("invalid")).map((field) => `${field.title}: ${field.sentence}`);
+    const others = this.state.others.filter((one) => one.enforced && one.holds === false).map((one) => one.reason);
+    const tip = this.state.tip?.holds === false ? [this.state.tip.reason] : [];
+    return [...fields, ...others, ...tip];
+  }
+
+  keys() {
+    const next = { ...this.next(), next: true };
+    const own = this.page.fields
+      .filter((one) => one.digit && `field-${one.key}` !== next.id)
+      .sort((a, b) => a.digit.localeCompare(b.digit))
+      .filter((one) => one.digit !== next.digit)
+      .map((one) => {
+        const field = this.field(one.key);
+        const small = field.value ? `${field.value} ${field.unit}`.trim() : field.limit === "yes" ? "not confirmed" : field.limit;
+        return { id: `field-${one.key}`, digit: one.digit, title: field.value && field.kind === "number" ? `${field.title} again` : field.title, small, press: () => this.enter(this.field(one.key)) };
+      });
+    const rest = [];
+    if (this.page.steady && next.id !== "reading") rest.push({ id: "reading", digit: "8", title: "Read the tip", small: this.ageWords(), press: () => this.readTip() });
+    const open = this.fields.filter((field) => !field.value).length;
+    rest.push({ id: "values", digit: "7", title: "All values", small: open ? `${open} not given` : "all given", press: () => this.showValues() });
+    rest.push({ id: "stop", digit: "9", title: "Stop, say why", small: "keeps everything", press: () => this.bench.stop() });
+    const last = this.readings.at(-1);
+    if (last) rest.push({ id: "back", digit: "0", title: "Take back last", small: `reading ${last[1]} °C`, press: () => this.bench.takeBack(last[2]) });
+    return [next, ...own, ...rest];
+  }
+
+  ageWords() {
+    const { age } = this.steadyNow();
+    return age === null ? "none yet" : `last ${age.toFixed(0)} s ago`;
+  }
+
+  takeOver() {
+    this.post({ take_over: "1" }).then((sentence) => {
+      this.said = sentence;
+      this.bench.render();
+    });
+  }
+
+  showValues() {
+    const values = document.getElementById("values");
+    values.open = true;
+    const empty = [...values.querySelectorAll("input[type=text], select")].find((input) => !input.value) ?? values.querySelector("input[type=text]");
+    empty?.focus();
+  }
+
+  sentence() {
+    if (this.said) return this.said;
+    const missing = this.fields.filter((field) => field.missing);
+    const wrong = this.wrong();
+    if (missing.length) return missing.length === 1 ? `${missing[0].title} is still missing.` : `${missing.length} things are still missing before contact.`;
+    if (!this.page.steady) return wrong.length ? `As it stands the trial will be invalid. ${wrong[0]}` : "Everything is set. Press as the flame or tip touches.";
+    const { fresh, age, waits, seconds } = this.steadyNow();
+    if (age === null) return "Read the tip: no reading yet.";
+    if (waits) return "The last readings are not yet saved; whether the tip is steady cannot be said.";
+    if (!fresh) return `The last reading is ${age.toFixed(0)} s old, ${this.page.steady.gap_s} s are allowed. Read the tip.`;
+    const left = Math.ceil(Number(this.page.steady.window_s) - seconds);
+    if (wrong.length) return `As it stands the trial will be invalid: ${wrong[0]}`;
+    return left > 0 ? `${left} s more steady, then you can start.` : "Steady. Press as the tip touches.";
+  }
+
+  draw() {
+    this.drawTicks();
+    document.getElementById("heading").textContent !== this.sentence() && document.getElementById("heading").replaceChildren(words(this.sentence()));
+    if (this.page.steady) this.drawSteady();
+  }
+
+  drawSteady() {
+    const rule = this.page.steady;
+    const last = this.readings.at(-1);
+    const { seconds, fresh } = this.steadyNow();
+    const window_s = Number(rule.window_s);
+    if (seconds >= window_s && this.state.steady && !this.state.steady.steady) this.ask();
+    const clock = document.getElementById("clock");
+    if (last) {
+      const [whole, part] = String(last[2].value).split(".");
+      const big = Object.assign(document.createElement("b"), { textContent: whole });
+      const small = Object.assign(document.createElement("small"), { textContent: `${part === undefined ? "" : `.${part}`} °C`, className: "keep" });
+      big.append(small);
+      const set = document.createElement("span");
+      set.append(`set ${rule.set_c} ± ${rule.tolerance_k}`, Object.assign(document.createElement("small"), { textContent: `as read, ${this.ageWords()}` }));
+      clock.replaceChildren(big, set);
+    } else {
+      const set = Object.assign(document.createElement("span"), { textContent: `set ${rule.set_c} ± ${rule.tolerance_k} °C` });
+      clock.replaceChildren(set);
+    }
+    const spread = this.state.steady?.spread_k;
+    const shown = Math.min(seconds, window_s);
+    const held = spread == null ? "" : `${Math.floor(seconds)} s within ${spread} K`;
+    drawTip(document.getElementById("tip-plot"), this.readings, rule, this.bench.nowS, { steadyS: Math.min(seconds, 150), label: held });
+    const bar = document.getElementById("steady-bar");
+    bar.setAttribute("aria-valuemax", rule.window_s);
+    bar.setAttribute("aria-valuenow", String(Math.floor(shown)));
+    bar.querySelector(".run").setAttribute("x2", `${(shown / window_s) * 100}%`);
+    bar.querySelector("circle").setAttribute("cx", `${(shown / window_s) * 100}%`);
+    const spreadWords = spread == null ? "" : ` Spread ${spread} K, ${rule.spread_k} K allowed.`;
+    const why = this.state.steady?.lack === "moved" && fresh ? ` ${this.state.steady.sentence}.` : "";
+    const text = last ? `Steady ${Math.floor(shown)} s of ${rule.window_s} s.${spreadWords}${why} Read at least every ${rule.gap_s} s.` : `${rule.window_s} s steady within ${rule.spread_k} K are asked, with a reading at least every ${rule.gap_s} s.`;
+    const place = document.getElementById("steady-words");
+    if (place.textContent !== text) place.replaceChildren(words(text));
+  }
+
+  drawTicks() {
+    const list = document.getElementById("ticks");
+    const fixed = [...list.children].slice(0, 2);
+    const rows = this.ticks();
+    const seen = JSON.stringify(rows);
+    if (list.dataset.seen === seen) return;
+    list.dataset.seen = seen;
+    list.replaceChildren(...fixed, ...rows.map(([state, title, small, digit]) => {
+      const item = document.createElement("li");
+      if (state === "hand") item.className = "is-hand";
+      const middle = document.createElement("span");
+      middle.append(words(title), Object.assign(document.createElement("small"), {}));
+      middle.lastChild.append(words(small));
+      item.append(shape(state), middle, Object.assign(document.createElement("span"), { textContent: digit ?? "" }));
+      return item;
+    }));
+  }
+
+  ticks() {
+    const rows = this.state.others.filter((one) => !one.key.startsWith("instrument")).map((one) => [one.holds ? "done" : one.enforced ? "hand" : "wait", one.title, one.holds ? one.found : one.reason]);
+    for (const one of this.state.others.filter((other) => other.key.startsWith("instrument") && !other.holds)) rows.push(["hand", one.title, one.reason]);
+    for (const field of this.fields.filter((one) => one.required && !one.rig)) {
+      const bad = field.missing || field.holds === false;
+      const value = field.kind === "number" ? `${field.title} ${field.value} ${field.value ? field.unit : ""}`.trim() : field.title;
+      const done = field.sentence || (field.kind === "number" ? field.limit : "confirmed");
+      rows.push([bad ? "hand" : "done", value, field.missing ? field.prompt || field.limit : done, bad ? field.digit : ""]);
+    }
+    const rig = this.fields.filter((field) => field.rig && field.required);
+    const given = rig.filter((field) => field.value);
+    const broken = rig.filter((field) => field.holds === false);
+    const list = given.map((field) => `${field.title.toLowerCase()} ${field.value} ${field.unit}`.trim()).join(", ");
+    if (rig.length) {
+      const bad = broken.length || given.length < rig.length;
+      rows.push([bad ? "hand" : "done", `Rig, ${given.length} of ${rig.length} values`, broken.map((field) => field.sentence).join(" ") || list || "as in its last trial, or typed"]);
+    }
+    const rest = this.fields.filter((field) => !field.required && field.holds === false);
+    for (const field of rest) rows.push(["wait", field.title, field.sentence]);
+    if (this.page.steady) {
+      const { seconds } = this.steadyNow();
+      const enough = this.steadyEnough;
+      const left = Math.ceil(Number(this.page.steady.window_s) - seconds);
+      const tip = this.state.tip?.holds === false ? this.state.tip.reason : "";
+      rows.push([tip ? "hand" : enough ? "done" : "wait", "Tip steady", tip || (enough ? `${this.page.steady.window_s} s and more` : `${left} s more while readings go on`)]);
+    }
+    return rows;
+  }
+}
