@@ -38,7 +38,8 @@ class OpenTrialForm(forms.Form):
                 choices=[("", "none")] + [(str(offer.instrument.pk), _offer_words(offer)) for offer in role.offers],
                 coerce=instruments.get,
                 empty_value=None,
-                required=False,
+                required=role.need.required,
+                error_messages={"required": f"No {role.need.role} is chosen, and the method needs one."},
                 initial=str(first.instrument.pk) if first is not None else "",
                 help_text=role.need.accuracy,
             )

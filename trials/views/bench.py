@@ -61,7 +61,9 @@ def bench_open(request: HttpRequest, number: str) -> HttpResponse:
             picked = queries.instrument_by_typing(request.GET["instrument"]).pk
         except Refused as no:
             refusal = no.sentence
-    form = OpenTrialForm(queries.role_offers(edition, job, at), picked, request.POST or None)
+    form = OpenTrialForm(
+        queries.role_offers(edition, job, at), picked, request.POST if request.method == "POST" else None
+    )
     if request.method == "POST" and form.is_valid():
         trial = attempt(
             form, actions.open_trial, by=request.user, at=at, specimen=specimen, instruments=form.instruments()
@@ -86,7 +88,7 @@ def bench_setup(request: HttpRequest, pk: int) -> HttpResponse:
     """Set the rig up: each value against its limit, the tip against its steady minute."""
     trial = get_object_or_404(queries.bench_trials(), pk=pk)
     state = setup_state(trial, None)
-    form = SetupForm(state.fields, request.POST or None)
+    form = SetupForm(state.fields, request.POST if request.method == "POST" else None)
     if request.method == "POST":
         form.is_valid()
         over = "take_over" in request.POST

@@ -22,6 +22,8 @@ def bench_events(request: HttpRequest, pk: int) -> HttpResponse:
     trial = get_object_or_404(queries.bench_trials(), pk=pk)
     at, by = timezone.now(), queries.somebody(request.user)
     try:
+        if request.content_type in ("multipart/form-data", "application/x-www-form-urlencoded"):  # read already
+            raise Refused("Entries come as JSON from the run page. Reload it.")
         person, sent_at, events = events_from_json(request.body)
         if person != by.pk:
             raise Refused(
@@ -44,7 +46,7 @@ def correct_observation(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct one observation by a new row with a reason; a signed trial is judged and signed anew."""
     row = get_object_or_404(queries.trial_rows(), pk=pk)
     kind = kinds_of(queries.trial_edition(row.trial)).get(row.kind)
-    form = CorrectionForm(row, kind, request.POST or None)
+    form = CorrectionForm(row, kind, request.POST if request.method == "POST" else None)
     signed = queries.last_signed(row.trial)
     if request.method == "POST" and form.is_valid():
         corrected = attempt(

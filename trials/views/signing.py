@@ -23,7 +23,7 @@ from trials.queries.bench_setup import setup_state
 def bench_sign(request: HttpRequest, pk: int) -> HttpResponse:
     """The verdict with each criterion; its performer signs it."""
     trial = get_object_or_404(queries.bench_trials(), pk=pk)
-    form = SignForm(request.POST or None)
+    form = SignForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         signed = attempt(
             form, signing.sign_trial, by=request.user, at=timezone.now(), trial_id=trial.pk, **form.cleaned_data
@@ -118,12 +118,15 @@ def _page(request: HttpRequest, trial: Any, **forms: Form) -> HttpResponse:
     except Refused as no:
         unjudged = no.sentence
     state = setup_state(trial, None)
+    setup = verdict.setup_criteria if verdict else ()
     context = {
         "trial": trial,
         "words": queries.trial_words(trial),
         "edition": edition,
         "rows": [(row, kinds.get(row.kind)) for row in standing_rows(rows) if row.kind in kinds],
         "verdict": verdict,
+        "open_setup": [one for one in setup if one.enforced and one.holds is not True],
+        "held_setup": [one for one in setup if not one.enforced or one.holds is True],
         "unjudged": unjudged,
         "phase": trial_phase(rows),
         "mine": trial.opened_by_id == request.user.pk,

@@ -143,7 +143,7 @@ class Bench {
   otherEvents(course, next) {
     const options = [];
     for (const kind of this.page.kinds.filter((one) => one.when !== "after" && one.timed)) {
-      if (kind.digit === "7") options.push({ title: kind.title, kind: kind.key, value: "" });
+      if (kind.digit === "7" || (kind.digit === "8" && !course.withdrawn)) options.push({ title: kind.title, kind: kind.key, value: "" });
       if (kind.digit === "Enter" && kind.key !== "contact" && kind !== next.kind && !course.events.some((row) => row.kind === kind.key)) {
         const ready = kind.key !== "watch_ends" || course.withdrawn;
         if (ready) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
@@ -167,7 +167,8 @@ class Bench {
     const nowS = this.seconds;
     const next = nextEvent(course, this.page.kinds, this.page.timing, nowS);
     const keys = [{ id: `event-${next.kind.key}-${next.value}`, digit: next.kind.digit, title: next.title ?? this.title(next.kind, next.value), small: next.small, next: true, press: () => this.event(next.kind, next.value) }];
-    const running = this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && /^[1-6]|8$/.test(kind.digit));
+    const burning = course.withdrawn && course.open().length > 0;
+    const running = this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && (/^[1-6]$/.test(kind.digit) || (burning && kind.digit === "8")));
     for (const digit of [...new Set(running.map((kind) => kind.digit))].sort()) {
       const [kind, value] = this.turn(course, running.filter((one) => one.digit === digit));
       if (kind === next.kind) continue;
@@ -215,6 +216,8 @@ class Bench {
   render() {
     const { phase } = this.course;
     for (const part of document.querySelectorAll("[data-phase]")) part.hidden = (part.dataset.phase === "setup") !== (phase === "setup");
+    // While the trial runs nothing may move the keys under a finger: what is asked then stands below them.
+    if (phase !== "setup" && this.panel.root.previousElementSibling !== this.keys.root) this.keys.root.after(this.panel.root);
     if (phase === "setup") {
       this.setup.draw();
       this.keys.show(this.page.mine ? this.setup.keys() : []);
@@ -235,7 +238,7 @@ class Bench {
     if (this.page.steady && this.setup.readings.length) {
       const contactS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
       const until = ended ? (contactS ?? this.setup.readings.at(-1)[0]) + Number(course.ended.t_s ?? 0) : this.nowS;
-      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, contactS });
+      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, contactS, end: ended ? "end" : "now" });
     }
     if (!this.page.mine) return this.keys.show([]);
     return this.keys.show(ended ? this.endKeys(course) : this.runKeys(course));

@@ -64,7 +64,7 @@ function courseWords(course, limits) {
 }
 
 /** Readings of the tip: [s, °C] up to `nowS`, the band around the set value, and the steady stretch. */
-export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, steadyS = 0, label = "", contactS = null } = {}) {
+export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, steadyS = 0, label = "", contactS = null, end = "now" } = {}) {
   const set = Number(rule.set_c);
   const tolerance = Number(rule.tolerance_k);
   const shown = readings.filter(([t]) => t >= nowS - span);
@@ -86,7 +86,7 @@ export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, s
   if (contactS !== null && contactS >= nowS - span) {
     parts.push(line("knotline", x(contactS), 2, x(contactS), bottom), text("contact", x(contactS), 12, "halo", 6));
   }
-  parts.push(text(`−${span} s`, 0, height - 8, "tiny"), text("now", 100, height - 8, "tiny end"));
+  parts.push(text(`−${span} s`, 0, height - 8, "tiny"), text(end, 100, height - 8, "tiny end"));
   svg.replaceChildren(...parts);
   const last = shown.at(-1);
   const words = last ? `last reading ${last[1]} °C` : "no reading in this time";

@@ -1,6 +1,8 @@
 // The keys of a bench page: big enough for a glove, each with its digit, exactly one that Enter presses.
 
 const BOUNCE_MS = 150;
+const OWN_ACT_MS = 500; // a change of the main key this soon after a press is that press's doing
+const LATE_LOOK_MS = 400; // nobody sees a key change and presses it sooner
 
 function make(tag, className, ...children) {
   const node = document.createElement(tag);
@@ -25,11 +27,16 @@ export class Keys {
     this.now = now;
     this.specs = [];
     this.pressed = new Map();
+    this.lastPressMs = -Infinity;
+    this.turned = null; // the main key before it changed by itself, and when
     document.addEventListener("keydown", (event) => this.keydown(event));
   }
 
   /** Show these keys: {id, digit, title, small, next, href, wide, press}. Only what changed is drawn anew. */
   show(specs) {
+    const [before, after] = [this.specs, specs].map((list) => list.find((spec) => spec.next));
+    const byItself = this.now() - this.lastPressMs > OWN_ACT_MS;
+    if (before && after && before.id !== after.id) this.turned = byItself ? { spec: before, ms: this.now() } : null;
     const shape = (list) => JSON.stringify(list.map(({ id, digit, title, next, href, off }) => [id, digit, title, next, href, off]));
     if (shape(specs) !== shape(this.specs)) this.root.replaceChildren(...specs.map((spec) => this.key(spec)));
     this.specs = specs;
@@ -63,12 +70,18 @@ export class Keys {
     return node;
   }
 
-  /** One press; the same key again within 150 ms is the bounce of one press. */
-  press(id) {
-    const spec = this.specs.find((one) => one.id === id);
-    const before = this.pressed.get(id);
+  /** One press; the same key again within 150 ms is the bounce of one press.
+   *
+   * When the main key has just changed by itself, the press was aimed at what it said before.
+   */
+  press(pressed) {
     const now = this.now();
+    const found = this.specs.find((one) => one.id === pressed);
+    const spec = found?.next && this.turned && now - this.turned.ms < LATE_LOOK_MS ? this.turned.spec : found;
+    const id = spec?.id ?? pressed;
+    const before = this.pressed.get(id);
     this.pressed.set(id, now);
+    this.lastPressMs = now;
     if (!spec || spec.off || (before !== undefined && now - before < BOUNCE_MS)) return;
     if (spec.href) location.assign(spec.href);
     else spec.press();

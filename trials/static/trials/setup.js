@@ -149,7 +149,7 @@ export class Setup {
     }
     const wrong = this.wrong();
     const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : offline ? "no network: steadiness is judged later" : "press as the tip touches";
-    return { id: "contact", digit: "1", title: wrong.length ? "Contact, although invalid" : "Contact", small, press: () => this.bench.contact() };
+    return { id: "contact", digit: "Enter", title: wrong.length ? "Contact, although invalid" : "Contact", small, press: () => this.bench.contact() };
   }
 
   /** What makes the trial invalid as things stand, in words. */
@@ -165,7 +165,7 @@ export class Setup {
     const own = this.page.fields
       .filter((one) => one.digit && `field-${one.key}` !== next.id)
       .sort((a, b) => a.digit.localeCompare(b.digit))
-      .filter((one) => one.digit !== next.digit)
+      .filter((one) => !one.rig || !this.field(one.key).value) // given ones that stay with the rig are under 7
       .map((one) => {
         const field = this.field(one.key);
         const small = field.value ? `${field.value} ${field.unit}`.trim() : field.limit === "yes" ? "not confirmed" : field.limit;
