@@ -5,11 +5,11 @@ import { STOPPED, TAKEN_BACK, TO_BE_SAID, courseOf, limitsOf, nextEvent, sentenc
 import { drawCourse, drawTip } from "./draw.js";
 import { Keys, Panel, words } from "./keys.js";
 import { Outbox, newKey } from "./outbox.js";
-import { Setup, shape } from "./setup.js";
+import { showClock, showLog, showRail } from "./screen.js";
+import { Setup } from "./setup.js";
 
 const TICK_MS = 100;
 const TAKE_BACK_REASON = "taken back at the bench";
-const CLOCK_OFF_MS = 2000;
 
 class Bench {
   constructor(page) {
@@ -222,7 +222,7 @@ class Bench {
       this.setup.draw();
       this.keys.show(this.page.mine ? this.setup.keys() : []);
     } else this.renderRun(this.course);
-    this.renderRail();
+    showRail(this.outbox.words, this.clockOff, this.watch.remark);
   }
 
   renderRun(course) {
@@ -232,8 +232,8 @@ class Bench {
     const sentence = sentenceOf(course, this.page.timing, nowS);
     const heading = document.getElementById("heading");
     if (heading.textContent !== sentence) heading.replaceChildren(words(sentence));
-    this.renderClock(course, ended ? Number(course.ended.t_s ?? 0) : nowS);
-    this.renderLog(course, nowS, ended);
+    showClock(course, ended ? Number(course.ended.t_s ?? 0) : nowS);
+    showLog(course, nowS, ended, (key) => this.kind(key), new Set(this.outbox.rows.map((row) => row.key)));
     drawCourse(document.getElementById("course-plot"), course, limits, ended ? null : nowS);
     if (this.page.steady && this.setup.readings.length) {
       const contactS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
@@ -252,75 +252,6 @@ class Bench {
     const height = this.page.kinds.filter((kind) => kind.when === "both" && kind.timed && kind.digit);
     const keys = height.map((kind) => ({ id: `event-${kind.key}-`, digit: kind.digit, title: kind.title, small: this.soFar(course, kind), press: () => this.event(kind, "") }));
     return [next, ...keys, ...this.lastKeys(course)];
-  }
-
-  renderClock(course, seconds) {
-    const clock = document.getElementById("clock");
-    if (!clock.querySelector("[data-part]")) {
-      const big = document.createElement("b");
-      big.setAttribute("aria-live", "off");
-      big.append(document.createElement("span"), Object.assign(document.createElement("small"), { className: "keep" }));
-      const side = document.createElement("span");
-      side.append("since contact", document.createElement("small"));
-      big.dataset.part = "big";
-      clock.replaceChildren(big, side);
-    }
-    const [big, side] = clock.children;
-    const [whole, part] = tenths(seconds * 1000).split(".");
-    big.firstChild.textContent = whole;
-    big.lastChild.textContent = `.${part} s`;
-    const since = course.withdrawn ? `${tenths((seconds - Number(course.withdrawn.t_s)) * 1000)} s since withdrawal` : "";
-    side.lastChild.textContent = course.contact ? since : "no contact was made";
-  }
-
-  renderLog(course, nowS, ended) {
-    const waits = new Set(this.outbox.rows.map((row) => row.key));
-    const rows = [...course.events].reverse().map((row) => {
-      const kind = this.kind(row.kind);
-      const stopped = row.note.startsWith(STOPPED);
-      const what = stopped ? `Stopped: ${row.value}` : row.kind === "note" ? row.value : `${kind?.title ?? row.kind} ${row.value} ${row.value ? (kind?.unit ?? "") : ""}`.trim();
-      const remark = row.steady_s === null ? "entered later" : stopped ? "" : row.note;
-      return [row.t_s, what, waits.has(row.key), remark];
-    });
-    const seen = JSON.stringify(rows);
-    const log = document.getElementById("log");
-    if (log.dataset.seen !== seen) {
-      log.dataset.seen = seen;
-      log.replaceChildren(...rows.map(([t, what, waiting, remark]) => this.logItem(t, what, waiting, remark)));
-      if (!ended) log.prepend(this.logItem("", "", false, ""));
-    }
-    if (ended) return;
-    const burning = course.open();
-    const [when, what] = log.firstElementChild.children;
-    when.firstChild.textContent = `${tenths(nowS * 1000)} s`;
-    what.textContent = burning.length ? `now, ${burning.map((span) => (span.kind === "ignites" ? "flame" : span.kind === "glow_starts" ? "glow" : "layer")).join(" and ")} burning` : "now";
-  }
-
-  logItem(t, what, waiting, remark) {
-    const item = document.createElement("li");
-    const when = document.createElement("b");
-    when.append(Object.assign(document.createElement("span"), { className: "keep", textContent: t === null || t === "" ? "" : `${t} s` }));
-    const mark = document.createElement("em");
-    if (waiting) {
-      mark.className = "hand";
-      mark.append(shape("hand"), " not yet saved");
-    } else mark.textContent = remark ? `saved, ${remark}` : t === "" ? "" : "saved";
-    item.append(when, words(what), mark);
-    return item;
-  }
-
-  renderRail() {
-    const place = document.getElementById("saving");
-    const off = Math.abs(this.clockOff) > CLOCK_OFF_MS ? `This tablet’s clock is ${Math.abs(Math.round(this.clockOff / 1000))} s ${this.clockOff > 0 ? "ahead" : "behind"}; times are counted on its steady clock and stay right.` : "";
-    const step = this.watch.remark ? `The tablet’s clock was changed (${this.watch.remark.replace("clock_step ", "")}); times are counted on its steady clock and stay right.` : "";
-    const waits = this.outbox.words;
-    const seen = [waits, off, step].join("|");
-    if (place.dataset.seen === seen) return;
-    place.dataset.seen = seen;
-    const hand = document.createElement("span");
-    hand.className = "hand wrap";
-    if (waits) hand.append(shape("hand"), waits);
-    place.replaceChildren(...(waits ? [hand] : []), ...[off, step].filter(Boolean).map((text) => Object.assign(document.createElement("span"), { className: "soft", textContent: ` ${text}` })));
   }
 
   start() {

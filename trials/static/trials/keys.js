@@ -21,6 +21,20 @@ export function words(text) {
   return span;
 }
 
+const SVG = "http://www.w3.org/2000/svg";
+
+/** A status shape as the rest of the program draws it. */
+export function shape(name) {
+  const svg = document.createElementNS(SVG, "svg");
+  svg.setAttribute("class", "shape");
+  svg.setAttribute("viewBox", "0 0 26 15");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(SVG, "use");
+  use.setAttribute("href", `#s-${name}`);
+  svg.append(use);
+  return svg;
+}
+
 export class Keys {
   constructor(root, { now }) {
     this.root = root;

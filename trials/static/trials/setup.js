@@ -1,23 +1,10 @@
 // The set-up part of the bench page: what is missing, the tip's steady minute, and the way to contact.
 
 import { drawTip } from "./draw.js";
-import { words } from "./keys.js";
+import { shape, words } from "./keys.js";
 import { tenths } from "./clock.js";
 
-const SHAPE = "http://www.w3.org/2000/svg";
 const token = () => decodeURIComponent(document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "");
-
-/** A status shape as the rest of the program draws it. */
-export function shape(name) {
-  const svg = document.createElementNS(SHAPE, "svg");
-  svg.setAttribute("class", "shape");
-  svg.setAttribute("viewBox", "0 0 26 15");
-  svg.setAttribute("aria-hidden", "true");
-  const use = document.createElementNS(SHAPE, "use");
-  use.setAttribute("href", `#s-${name}`);
-  svg.append(use);
-  return svg;
-}
 
 export class Setup {
   constructor(bench) {
