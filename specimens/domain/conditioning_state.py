@@ -107,11 +107,9 @@ def conditioning_state(
     ready_at = judged.ready_at(need.hours if need.needed_s else 0) if fits else None
     inside = stay.out_at is None
     expected_at = max(at, known_until + missing) if inside and fits and ready_at is None else None
-    best_before = (
-        use_by(stay.out_at, need.use_within_hours)
-        if stay.out_at is not None and need.use_within_hours is not None and need.needed_s
-        else None
-    )
+    best_before = None
+    if stay.out_at is not None and need.use_within_hours is not None and need.needed_s and ready_at is not None:
+        best_before = use_by(stay.out_at, need.use_within_hours)
     late = best_before is not None and at > best_before
     return ConditioningState(
         needed_s=need.needed_s,

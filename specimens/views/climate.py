@@ -22,7 +22,8 @@ from specimens.rendering.climate_understood import oddity_sentences, understood_
 def attach(request: HttpRequest, code: str) -> HttpResponse:
     """Bring a recorder's file in: it becomes a record, or its open questions are asked."""
     place, at = get_object_or_404(chambers.chambers(), code=code), timezone.now()
-    form = ClimateFileForm(request.POST or None, request.FILES or None, at=at)
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = ClimateFileForm(*sent, at=at)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
         found = attempt(
@@ -60,16 +61,18 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
     """Answer what a kept file leaves open."""
     upload, at = get_object_or_404(queries.all_uploads(), pk=pk), timezone.now()
     questions = queries.questions_of(upload)
-    form = AnswersForm(request.POST or None, questions=questions, answers=upload.answers)
+    form = AnswersForm(request.POST if request.method == "POST" else None, questions=questions, answers=upload.answers)
     if request.method == "POST" and form.is_valid():
         found = attempt(
             form, uploads.answer_climate_questions, by=request.user, at=at, upload=upload, answers=form.answers()
         )
         if found is not None:
             return _lead_to(request, found, at)
+    sentence = str(upload.open.get("sentence", ""))
     context = {
         "form": form,
         "upload": upload,
+        "note": "" if any(question.text in sentence for question in questions) else sentence,
         "understood": understood_rows(upload.open.get("understood", {}), upload.answers),
         "columns": upload.open.get("understood", {}).get("columns", []),
         "preamble": upload.open.get("understood", {}).get("preamble", []),
@@ -116,7 +119,7 @@ def download_upload(request: HttpRequest, pk: int) -> HttpResponse:
 def withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     """Let a record no longer count, with a reason."""
     found = get_object_or_404(queries.climate_records(), pk=pk)
-    form = WithdrawalForm(request.POST or None)
+    form = WithdrawalForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         done = attempt(
             form,

@@ -93,7 +93,7 @@ def new_stay(request: HttpRequest) -> HttpResponse:
         "in_at": timezone.localtime(at).replace(second=0, microsecond=0),
         "chamber": chambers.chambers().filter(code=request.GET.get("chamber", "")).first(),
     }
-    form = StayForm(request.POST or None, line=line, need=need, at=at, initial=initial)
+    form = StayForm(request.POST if request.method == "POST" else None, line=line, need=need, at=at, initial=initial)
     if request.method == "POST" and form.is_valid():
         stay = attempt(form, actions.start_conditioning, by=request.user, at=at, order_line=line, **form.cleaned_data)
         if stay is not None:
@@ -125,7 +125,7 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
         "specimens": [specimen.pk for specimen in inside],
         "out_at": timezone.localtime(at).replace(second=0, microsecond=0),
     }
-    form = TakeOutForm(request.POST or None, stay=stay, initial=initial)
+    form = TakeOutForm(request.POST if request.method == "POST" else None, stay=stay, initial=initial)
     if request.method == "POST" and form.is_valid():
         members = attempt(form, actions.take_out, by=request.user, at=at, stay=stay, **form.cleaned_data)
         if members is not None:
@@ -147,7 +147,7 @@ def explain_stretch(request: HttpRequest, code: str) -> HttpResponse:
     """Write why a stretch of a chamber's record did not count."""
     place, at = get_object_or_404(chambers.chambers(), code=code), timezone.now()
     from_at, until_at = _moment(request.GET.get("from")), _moment(request.GET.get("until"))
-    form = ExplanationForm(request.POST or None)
+    form = ExplanationForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         facts: dict[str, Any] = {"chamber": place, "from_at": from_at, "until_at": until_at, **form.cleaned_data}
         row = attempt(form, climate_actions.explain_stretch, by=request.user, at=at, **facts)
