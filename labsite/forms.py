@@ -3,6 +3,7 @@
 import zoneinfo
 from typing import Any
 
+from allauth.account.forms import LoginForm
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.core.validators import RegexValidator
@@ -125,3 +126,13 @@ class PlaceChangeForm(forms.Form):
 
     name = forms.CharField(label="Name", max_length=120, widget=forms.TextInput(attrs={"class": "w-l"}))
     in_use = forms.BooleanField(label="In use", required=False)
+
+
+class SignInForm(LoginForm):  # type: ignore[misc]  # allauth ships no types
+    """allauth's sign-in in the laboratory's words."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["login"].label = "Short name"
+        self.fields["login"].widget.attrs = {"autocomplete": "username", "autocapitalize": "none"}
+        self.fields["password"].widget.attrs = {"autocomplete": "current-password"}

@@ -49,7 +49,7 @@ def _form_key(request: HttpRequest) -> uuid.UUID | None:
         return None
 
 
-def _once(key: uuid.UUID, request: HttpRequest, view: View, *args: Any, **kwargs: Any) -> HttpResponse:
+def _once(key: uuid.UUID, request: HttpRequest, view: View, /, *args: Any, **kwargs: Any) -> HttpResponse:
     """Run the view in one transaction with the form's key; a second sending leads to the first one's outcome.
 
     A second sending that arrives while the first still runs waits for it in the database (row lock on the unique

@@ -82,6 +82,8 @@ LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "account_login"
 ACCOUNT_ADAPTER = "labsite.accounts.StaffAccountAdapter"
 ACCOUNT_LOGIN_METHODS = {"username"}
+ACCOUNT_FORMS = {"login": "labsite.forms.SignInForm"}
+ACCOUNT_SESSION_REMEMBER = False
 ACCOUNT_SIGNUP_FIELDS = ["username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_LOGOUT_ON_GET = False
@@ -90,6 +92,8 @@ ACCOUNT_RATE_LIMITS = {"login": "30/m/ip", "login_failed": "5/m/key,20/m/ip"}
 
 # The methods offered at the counter. The counter lies below the methods, so the arrow is turned round here.
 METHOD_CATALOGUE = "trials.queries.methods.method_catalogue"
+# The lines that have their certificate, which the queue leaves out; certificates lie above the queue.
+CERTIFIED_LINES = "reports.queries.certified.certified_line_ids"
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"

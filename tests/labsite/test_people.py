@@ -7,7 +7,13 @@ from django.urls import reverse
 from labsite.ledger.models import Place, Role, User
 from labsite.ledger.queries import entries_about
 
-PERSON = {"username": "Tove", "full_name": "Tove Lind", "email": "", "roles": ["counter", "lead"], "password": "a-long-way-home"}
+PERSON = {
+    "username": "Tove",
+    "full_name": "Tove Lind",
+    "email": "",
+    "roles": ["counter", "lead"],
+    "password": "a-long-way-home",
+}
 
 
 @pytest.fixture
@@ -18,7 +24,11 @@ def administrator(signed_in):
 def test_a_person_is_entered_with_roles_and_a_ledger_entry(administrator):
     assert administrator.post(reverse("person_new"), PERSON).url == reverse("laboratory")
     tove = User.objects.get(username="tove")
-    assert (tove.full_name, tove.roles, tove.check_password("a-long-way-home")) == ("Tove Lind", {"counter", "lead"}, True)
+    assert (tove.full_name, tove.roles, tove.check_password("a-long-way-home")) == (
+        "Tove Lind",
+        {"counter", "lead"},
+        True,
+    )
     [entry] = entries_about("person:tove")
     assert entry.data["after"]["roles"] == ["counter", "lead"]
     assert "a-long-way-home" not in str(entry.data)
@@ -31,7 +41,13 @@ def test_a_short_name_is_taken_whatever_its_case(administrator):
 
 
 def change(client, person, **fields):
-    facts = {"full_name": person.full_name, "email": "", "roles": sorted(person.roles), "is_active": "on", "password": ""}
+    facts = {
+        "full_name": person.full_name,
+        "email": "",
+        "roles": sorted(person.roles),
+        "is_active": "on",
+        "password": "",
+    }
     return client.post(reverse("person_edit", args=[person.pk]), facts | fields)
 
 
@@ -55,7 +71,9 @@ def test_someone_who_leaves_is_refused_at_the_next_request(administrator, person
 @pytest.mark.parametrize("fields", [{"roles": ["lead"]}, {"is_active": ""}])
 def test_the_last_administrator_stays(administrator, fields):
     answer = change(administrator, administrator.person, **fields)
-    assert answer.context["form"].errors == {"roles": ["Somebody must stay administrator; give another person the role first."]}
+    assert answer.context["form"].errors == {
+        "roles": ["Somebody must stay administrator; give another person the role first."]
+    }
     assert User.objects.get(pk=administrator.person.pk).is_active
 
 

@@ -76,7 +76,9 @@ class Observation(models.Model):
     device_at = models.DateTimeField(null=True, blank=True)
     received_at = models.DateTimeField()
     by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
-    replaces = models.ForeignKey("trials.Observation", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    replaces = models.ForeignKey(
+        "trials.Observation", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
     reason = models.CharField(max_length=300, blank=True, default="")
 
     class Meta:

@@ -9,16 +9,10 @@ from decimal import Decimal
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.offers import MethodOffer, SeverityOffer
-from specimens.models import DecisionRule
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
 from trials.models import EditionConfirmation
-
-_ATMOSPHERES = {"room-15-35": "15-35/45-75"}
-"""What a method calls an atmosphere, where the conditioning pages call it something else."""
-_DECISION_RULES = {"inherent": DecisionRule.IN_STANDARD.value}
-"""What a method calls a decision rule, in the words of an order line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +116,7 @@ def _offer(edition: MethodEdition) -> MethodOffer:
         severity_unit=edition.severities[0].unit,
         severities=tuple(SeverityOffer(level.value, level.offered_as == "standard") for level in edition.severities),
         specimens_needed=edition.specimens_needed,
-        decision_rules=tuple(_DECISION_RULES.get(rule.key, rule.key) for rule in edition.decision_rules),
+        decision_rules=tuple(rule.key for rule in edition.decision_rules),
         atmosphere_key=atmosphere_key(edition),
         conditioning_hours=edition.number(need.hours),
         use_within_hours=None if within is None else edition.number(within.key),
@@ -133,7 +127,7 @@ def _offer(edition: MethodEdition) -> MethodOffer:
 
 def atmosphere_key(edition: MethodEdition) -> str | None:
     """The conditioning atmosphere of an edition by the name the conditioning pages know, or None."""
-    key = _ATMOSPHERES.get(edition.conditioning.atmosphere, edition.conditioning.atmosphere)
+    key = edition.conditioning.atmosphere
     return key if key in ATMOSPHERES else None
 
 

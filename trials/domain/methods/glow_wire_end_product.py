@@ -245,7 +245,7 @@ EDITION_2021 = MethodEdition(
     setup_fields=(*apparatus.SETUP_FIELDS, *OWN_FIELDS),
     observation_kinds=OBSERVATION_KINDS,
     quantities=QUANTITIES,
-    decision_rules=(DecisionRule("inherent", "Inherent in the standard",
+    decision_rules=(DecisionRule("in the standard", "Inherent in the standard",
                                  "figures are compared as measured, limits included"),),
     cautions=apparatus.CAUTIONS,
     trial_judge=judge,
