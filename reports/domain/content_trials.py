@@ -1,0 +1,136 @@
+"""Trials in a certificate’s content: figures, criteria, events, instruments, conditioning."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal
+
+from reports.domain.content_items import PhotoContent, SpecimenContent
+
+type Share = Literal["counts", "further", "beyond", "does not count"]
+
+
+@dataclass(frozen=True)
+class CriterionContent:
+    """One thing looked at: found, limit, whether it holds (None where unknown) and why."""
+
+    key: str
+    title: str
+    found: str
+    limit: str
+    holds: bool | None
+    reason: str
+    decides: bool
+    enforced: bool
+
+    @property
+    def word(self) -> str:
+        """Whether it holds, in words."""
+        return {True: "met", False: "not met", None: "not known"}[self.holds]
+
+
+@dataclass(frozen=True)
+class QuantityContent:
+    """One figure with its unit; `text` is what is printed, digits as typed, or a word where there is no figure."""
+
+    key: str
+    title: str
+    symbol: str
+    unit: str
+    text: str
+
+    @property
+    def shown(self) -> str:
+        """Figure and unit, or the word that stands in place of a figure."""
+        return f"{self.text} {self.unit}".strip() if self.text[:1].isdigit() else self.text
+
+
+@dataclass(frozen=True)
+class EventContent:
+    """One observation row that stands, in seconds from contact."""
+
+    row: str
+    kind: str
+    title: str
+    t_s: str
+    value: str
+
+
+@dataclass(frozen=True)
+class CorrectionContent:
+    """An observation that was corrected or taken back; both are kept, and the reason."""
+
+    title: str
+    was: str
+    now: str
+    reason: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class InstrumentContent:
+    """An instrument of the trial with the calibration that held at that moment."""
+
+    role: str
+    code: str
+    number: str
+    description: str
+    calibrated_on: date
+    due_on: date
+    calibrated_by: str
+    accreditation: str
+    certificate: str
+
+
+@dataclass(frozen=True)
+class StretchContent:
+    """A stretch of a stay that did not count, and why."""
+
+    from_at: datetime
+    until_at: datetime
+    reason: str
+
+
+@dataclass(frozen=True)
+class ConditioningContent:
+    """How a specimen was conditioned: where, in which atmosphere, and how many seconds of it count."""
+
+    atmosphere: str
+    chamber: str
+    recorder: str
+    in_at: datetime
+    out_at: datetime | None
+    counted_s: int
+    not_counted_s: int
+    stretches: tuple[StretchContent, ...]
+
+
+@dataclass(frozen=True)
+class TrialContent:
+    """One test on one specimen."""
+
+    specimen: SpecimenContent
+    share: Share
+    tested_at: datetime
+    signed_at: datetime
+    performed_by: str
+    rig: str
+    place: str
+    outcome: str
+    sentence: str
+    reasons: tuple[str, ...]
+    rule_version: str
+    quantities: tuple[QuantityContent, ...]
+    criteria: tuple[CriterionContent, ...]
+    setup: tuple[CriterionContent, ...]
+    warnings: tuple[str, ...]
+    doubt: str
+    conditioning: ConditioningContent | None
+    instruments: tuple[InstrumentContent, ...]
+    events: tuple[EventContent, ...]
+    corrections: tuple[CorrectionContent, ...]
+    photos: tuple[PhotoContent, ...]
+
+    def quantity(self, key: str) -> QuantityContent | None:
+        """The figure called `key`, or None."""
+        return next((quantity for quantity in self.quantities if quantity.key == key), None)

@@ -1,0 +1,163 @@
+"""What an amendment changes: two contents compared member by member, each difference in words."""
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from reports.domain.content import CertificateContent, LineContent
+from reports.domain.content_items import ItemContent, number_text
+from reports.domain.content_trials import TrialContent
+
+NEVER_COMPARED = frozenset({"schema", "issued_at", "amendment", "signed", "at", "signed_at", "events"})
+"""They differ in every amendment, or are told by another member: a corrected event is a correction."""
+
+_NAMED_BY = ("number", "code", "sha256", "row", "key", "position", "in_at", "from_at", "specimen")
+_HIDDEN = frozenset({"row", "key", "sha256", "decides", "enforced"})
+_WORDS = {
+    "lines": "line",
+    "trials": "specimen",
+    "items": "item",
+    "deviations": "deviation",
+    "photos": "photo",
+    "quantities": "figure",
+    "criteria": "criterion",
+    "setup": "set-up",
+    "instruments": "instrument",
+    "corrections": "correction",
+    "stretches": "time that does not count",
+    "flags": "remark",
+    "purchase_order": "purchase-order number",
+    "client_name": "the client’s own name for it",
+    "confirmation": "confirmation of the edition",
+    "agreement": "agreed",
+    "external": "external results",
+    "reasons": "why",
+    "share": "part in the result",
+}
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One difference: where, what it was, what it is; an empty side says that there was nothing."""
+
+    where: str
+    was: str
+    now: str
+
+    @property
+    def sentence(self) -> str:
+        """The difference for screen and paper."""
+        if not self.was:
+            return f"{self.where}: “{self.now}” is added."
+        if not self.now:
+            return f"{self.where}: “{self.was}” is taken out."
+        return f"{self.where}: “{self.now}” was “{self.was}”."
+
+
+def differences(old: CertificateContent, new: CertificateContent) -> tuple[Difference, ...]:
+    """Return what differs, in the order of the content; moments of issue, numbers and signatures are left out."""
+    found: list[Difference] = []
+    _compare(replace(old, number=""), replace(new, number=""), "", found)
+    return tuple(found)
+
+
+def results_changed(old: CertificateContent, new: CertificateContent) -> bool:
+    """Say whether any verdict, figure or criterion of the two differs."""
+    return _results(old) != _results(new)
+
+
+def _results(content: CertificateContent) -> object:
+    return [(line.position, line.state, line.sentence, [_figures(t) for t in line.trials]) for line in content.lines]
+
+
+def _figures(trial: TrialContent) -> object:
+    return trial.specimen.number, trial.share, trial.outcome, trial.quantities, trial.criteria, trial.setup
+
+
+def _compare(old: Any, new: Any, where: str, found: list[Difference]) -> None:
+    if old == new:
+        return
+    if isinstance(old, tuple) and isinstance(new, tuple):
+        _compare_lists(old, new, where, found)
+    elif is_dataclass(old) and type(old) is type(new):
+        for field in fields(old):
+            if field.name not in NEVER_COMPARED and field.name not in _HIDDEN:
+                before, after = getattr(old, field.name), getattr(new, field.name)
+                _compare(before, after, _joined(where, _word(field.name)), found)
+    else:
+        found.append(Difference(where, _text(old), _text(new)))
+
+
+def _compare_lists(old: tuple[Any, ...], new: tuple[Any, ...], where: str, found: list[Difference]) -> None:
+    if not any(map(is_dataclass, (*old, *new))):
+        gone = [one for one in old if one not in new]
+        added = [one for one in new if one not in old]
+        for index in range(max(len(gone), len(added))):
+            was = _text(gone[index]) if index < len(gone) else ""
+            now = _text(added[index]) if index < len(added) else ""
+            found.append(Difference(where, was, now))
+        return
+    before, after = _by_name(old), _by_name(new)
+    for name in dict.fromkeys((*before, *after)):
+        place = f"{where} {name}".strip() if where else name
+        if name in before and name in after:
+            _compare(before[name], after[name], place, found)
+        elif name in before:
+            found.append(Difference(place, _summary(before[name]), ""))
+        else:
+            found.append(Difference(place, "", _summary(after[name])))
+
+
+def _by_name(rows: tuple[Any, ...]) -> dict[str, Any]:
+    """Rows by the name people know them by; equal names get a running number."""
+    named: dict[str, Any] = {}
+    for row in rows:
+        name = _name(row)
+        while name in named:
+            name += "′"
+        named[name] = row
+    return named
+
+
+def _name(row: Any) -> str:
+    if isinstance(row, TrialContent):
+        return number_text(row.specimen.number)
+    if isinstance(row, LineContent):
+        return str(row.position)
+    title = getattr(row, "title", "")
+    if title:
+        return str(title)
+    if isinstance(row, ItemContent):
+        return number_text(row.number)
+    member = next((name for name in _NAMED_BY if hasattr(row, name)), None)
+    return "" if member is None else _text(getattr(row, member))
+
+
+def _word(name: str) -> str:
+    return "" if name == "text" else _WORDS.get(name, name.replace("_", " "))
+
+
+def _joined(where: str, word: str) -> str:
+    return f"{where}, {word}" if where and word else where or word[:1].upper() + word[1:]
+
+
+def _summary(row: Any) -> str:
+    """A whole row in a few words: its sentence, found value or texts."""
+    shown = [_text(getattr(row, field.name)) for field in fields(row) if field.name not in _HIDDEN]
+    return ", ".join(text for text in shown if text)[:200]
+
+
+def _text(value: Any) -> str:
+    if value is None or value == ():
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return f"{value.day} {value:%B %Y, %H:%M:%S}"
+    if isinstance(value, date):
+        return f"{value.day} {value:%B %Y}"
+    if is_dataclass(value):
+        return _summary(value)
+    if isinstance(value, tuple):
+        return "; ".join(_text(one) for one in value)
+    return str(value)

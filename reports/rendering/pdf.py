@@ -1,0 +1,129 @@
+"""A certificate's frozen content as a PDF with the same content attached as JSON: the same bytes every time."""
+
+import base64
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import batched
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import segno
+from django.template.loader import render_to_string
+from django.utils import timezone, translation
+from django.utils.safestring import SafeString, mark_safe
+
+from labsite.ledger.paper import FONT_FAMILY, pdf_from_html
+from reports.domain.content import CertificateContent, LineContent
+from reports.domain.content_items import PhotoContent
+from reports.domain.content_json import content_bytes, content_json
+from reports.domain.content_trials import TrialContent
+from reports.rendering.print_course import course_drawing
+from reports.rendering.print_thread import thread_drawing
+from reports.rendering.stages import trial_stages
+from reports.rendering.tables import SetupRow, instruments_of, recorded, result_table, setup_rows, unrecorded
+
+VARIANT = "pdf/a-3a"
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedTrial:
+    """One trial with its drawings and photos, ready for the sheet."""
+
+    line: LineContent
+    trial: TrialContent
+    thread: SafeString
+    course: SafeString
+    photos: tuple["PrintedPhoto", ...]
+
+    @property
+    def photo_rows(self) -> list[tuple["PrintedPhoto", ...]]:
+        """The photos three by three."""
+        return list(batched(self.photos, 3))
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPhoto:
+    """A photo as a data address."""
+
+    photo: PhotoContent
+    source: str
+
+
+def certificate_pdf(
+    content: CertificateContent, pictures: Mapping[str, tuple[str, bytes]], *, draft: bool = False
+) -> bytes:
+    """Render the certificate. `pictures` holds media type and bytes of every photo by fingerprint.
+
+    A draft says so across its head and carries no data. Dates are written for the zone frozen in the content.
+    """
+    from weasyprint import Attachment
+
+    with timezone.override(ZoneInfo(content.laboratory.zone)), translation.override(content.language):
+        html = render_to_string("reports/print/certificate.html", printed_context(content, pictures) | {"draft": draft})
+        css = render_to_string("reports/print/certificate.css", {"font_family": mark_safe(FONT_FAMILY)})  # noqa: S308
+    data = Attachment(
+        string=content_bytes(content_json(content)),
+        name=f"{content.number}.json",
+        description=f"The content of certificate {content.number} as data",
+        relationship="Data",
+        created=content.issued_at,
+        modified=content.issued_at,
+    )
+    return pdf_from_html(html, css=css, attachments=() if draft else (data,), variant=VARIANT)
+
+
+def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[str, bytes]]) -> dict[str, Any]:
+    """What the sheet's template needs."""
+    trials = [_printed(content, line, trial, pictures) for line in content.lines for trial in line.trials]
+    return {
+        "content": content,
+        "trials": trials,
+        "code": code_drawing(content.number),
+        "results": [result_table(line) for line in content.lines],
+        "setups": [_setup(line) for line in content.lines],
+        "instruments": instruments_of(content),
+        "places": list(dict.fromkeys(one.trial.place for one in trials)),
+        "stays": list(dict.fromkeys(one.trial.conditioning for one in trials if one.trial.conditioning is not None)),
+        "first_on": min((one.trial.tested_at.date() for one in trials), default=None),
+        "last_on": max((one.trial.tested_at.date() for one in trials), default=None),
+        "item_photos": list(batched((_photo(p, pictures) for item in content.items for p in item.photos), 3)),
+        "confirmations": list(dict.fromkeys(line.confirmation for line in content.lines)),
+        "deviations": [(item, deviation) for item in content.items for deviation in item.deviations],
+        "corrections": [(one.trial, row) for one in trials for row in one.trial.corrections],
+        "warnings": [(one.trial, words) for one in trials for words in one.trial.warnings],
+    }
+
+
+def code_drawing(number: str) -> SafeString:
+    """The certificate's number as a QR code, modules as one path."""
+    code = segno.make(number, error="m", micro=False)
+    side = code.symbol_size(border=0)[0]
+    path = "".join(f"M{x} {y}h1v1h-1z" for y, row in enumerate(code.matrix) for x, dark in enumerate(row) if dark)
+    return mark_safe(  # noqa: S308  (drawn here; the number consists of digits, hyphens and a C)
+        f'<svg class="code" viewBox="0 0 {side} {side}" width="17mm" height="17mm" role="img">'
+        f'<title>Code of certificate {number}</title><path d="{path}" fill="#000000"/></svg>'
+    )
+
+
+def _setup(line: LineContent) -> tuple[LineContent, list[SetupRow], list[str]]:
+    rows = setup_rows(line)
+    return line, recorded(rows), unrecorded(rows)
+
+
+def _printed(
+    content: CertificateContent, line: LineContent, trial: TrialContent, pictures: Mapping[str, tuple[str, bytes]]
+) -> PrintedTrial:
+    stages = trial_stages(content, line, trial)
+    title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
+    return PrintedTrial(
+        line=line,
+        trial=trial,
+        thread=mark_safe(thread_drawing(stages, title=title)),  # noqa: S308  (every text in a drawing is escaped there)
+        course=mark_safe(course_drawing(trial)),  # noqa: S308  (the same)
+        photos=tuple(_photo(photo, pictures) for photo in trial.photos),
+    )
+
+
+def _photo(photo: PhotoContent, pictures: Mapping[str, tuple[str, bytes]]) -> PrintedPhoto:
+    media_type, content = pictures[photo.sha256]
+    return PrintedPhoto(photo, f"data:{media_type};base64,{base64.b64encode(content).decode()}")

@@ -1,0 +1,75 @@
+"""The canonical form of a certificate's content."""
+
+import hashlib
+import json
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from reports.domain.content import AmendmentContent
+from reports.domain.content_json import ContentError, content_bytes, content_from_json, content_json, texts
+from tests.reports.domain.sample import CONTENT
+
+AMENDMENT = AmendmentContent("26-0001-C1", date(2026, 3, 9), "Typing error.", ("Client, address.",), False)
+
+
+@pytest.mark.parametrize("content", [CONTENT, replace(CONTENT, amendment=AMENDMENT)], ids=["first", "amended"])
+def test_content_comes_back_as_it_was(content):
+    stored = json.loads(content_bytes(content_json(content)))
+    assert content_from_json(stored) == content
+    assert content_bytes(content_json(content_from_json(stored))) == content_bytes(content_json(content))
+
+
+def test_the_canonical_form_sorts_names_and_keeps_letters():
+    assert content_bytes({"b": "°", "a": [1, None, True]}) == '{"a":[1,null,true],"b":"°"}'.encode()
+
+
+def test_members_in_another_order_give_the_same_fingerprint():
+    # PostgreSQL's jsonb keeps no order of members (PostgreSQL manual, 8.14.1)
+    plain = content_json(CONTENT)
+    turned = dict(reversed(plain.items()))
+    digests = {hashlib.sha256(content_bytes(one)).hexdigest() for one in (plain, turned)}
+    assert len(digests) == 1
+
+
+def test_typed_digits_stay():
+    stored = content_json(CONTENT)["lines"][0]["trials"][0]
+    assert (stored["specimen"]["thickness"]["text"], stored["quantities"][0]["text"]) == ("3.0 mm", "30.0")
+
+
+def test_moments_are_texts_with_the_offset_of_the_laboratory():
+    assert content_json(CONTENT)["issued_at"] == "2026-03-10T17:00:00+01:00"
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"schema": 2}, "The content is written by schema 2; 1 is read here."),
+        ({"items": "none"}, "content.items: a list is needed."),
+        ({"number": 7}, "content.number: 7 is not str."),
+        ({"issued_at": "yesterday"}, "content.issued_at: 'yesterday' is not a datetime."),
+    ],
+)
+def test_foreign_content_is_refused_naming_the_place(change, sentence):
+    with pytest.raises(ContentError) as refused:
+        content_from_json(content_json(CONTENT) | change)
+    assert str(refused.value) == sentence
+
+
+def test_an_unknown_member_is_refused():
+    with pytest.raises(ContentError, match="content: other members than schema, title"):
+        content_from_json(content_json(CONTENT) | {"colour": "red"})
+
+
+def test_a_source_is_the_client_or_the_laboratory():
+    plain = content_json(CONTENT)
+    plain["items"][0]["material"]["source"] = "hearsay"
+    with pytest.raises(ContentError) as refused:
+        content_from_json(plain)
+    assert str(refused.value) == "content.items[0].material.source: 'hearsay' is none of client, laboratory."
+
+
+def test_every_text_is_named_by_its_place():
+    found = dict(texts(CONTENT))
+    assert (found["client name"], found["items client name"]) == ("Example Plugs", "Insert 7")

@@ -1,0 +1,70 @@
+"""What an amendment changes, in words."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from reports.domain.content_items import Stated
+from reports.domain.differences import differences, results_changed
+from tests.reports.domain.sample import CONTENT, DEVIATION, ITEM, LINE, TRIAL
+
+
+def test_equal_contents_have_no_differences():
+    assert differences(CONTENT, CONTENT) == ()
+
+
+def test_number_moment_and_signature_are_no_differences():
+    later = CONTENT.issued_at + timedelta(days=2)
+    signed = replace(LINE.signed, at=later, name="Sue Signatory")  # type: ignore[type-var]
+    new = replace(CONTENT, number="26-0001-C2", issued_at=later, lines=(replace(LINE, signed=signed),))
+    assert differences(CONTENT, new) == ()
+
+
+@pytest.mark.parametrize(
+    ("new", "sentence"),
+    [
+        (
+            replace(CONTENT, client=replace(CONTENT.client, address="Sample Street 17")),
+            "Client, address: “Sample Street 17” was “Sample Street 1”.",
+        ),
+        (replace(CONTENT, purchase_order=""), "Purchase-order number: “0047” is taken out."),
+        (
+            replace(CONTENT, items=(replace(ITEM, material=Stated("PA6-GF30", "client")),)),
+            "Item 26-0001-001-7, material: “PA6-GF30” was “PA66-GF25”.",
+        ),
+        (
+            replace(CONTENT, items=(replace(ITEM, deviations=(replace(DEVIATION, answered_on=date(2026, 3, 7)),)),)),
+            "Item 26-0001-001-7, deviation, answered on: “7 March 2026” was “6 March 2026”.",
+        ),
+        (
+            replace(
+                CONTENT,
+                lines=(replace(LINE, trials=(replace(TRIAL, quantities=(replace(TRIAL.quantities[0], text="30"),)),)),),
+            ),
+            "Line 1, specimen 26-0001-002-5, figure In contact: “30” was “30.0”.",
+        ),
+    ],
+)
+def test_a_difference_names_its_place_and_both_values(new, sentence):
+    assert [one.sentence for one in differences(CONTENT, new)] == [sentence]
+
+
+def test_rows_are_matched_by_name_and_not_by_place():
+    other = replace(TRIAL, specimen=replace(TRIAL.specimen, number="2600010033"))
+    two = replace(CONTENT, lines=(replace(LINE, trials=(TRIAL, other)),))
+    turned = replace(CONTENT, lines=(replace(LINE, trials=(other, TRIAL)),))
+    assert differences(two, turned) == ()
+
+
+def test_a_row_more_is_added():
+    other = replace(TRIAL, specimen=replace(TRIAL.specimen, number="2600010033"))
+    new = replace(CONTENT, lines=(replace(LINE, trials=(TRIAL, other)),))
+    (found,) = differences(CONTENT, new)
+    assert (found.where, found.was) == ("Line 1, specimen 26-0001-003-3", "")
+
+
+def test_results_change_only_with_verdicts_and_figures():
+    moved = replace(CONTENT, client=replace(CONTENT.client, address="Elsewhere"))
+    failed = replace(CONTENT, lines=(replace(LINE, state="failed"),))
+    assert (results_changed(CONTENT, moved), results_changed(CONTENT, failed)) == (False, True)
