@@ -160,4 +160,4 @@ def _text(value: Any) -> str:
         return _summary(value)
     if isinstance(value, tuple):
         return "; ".join(_text(one) for one in value)
-    return str(value)
+    return ", ".join(line.strip() for line in str(value).splitlines() if line.strip())

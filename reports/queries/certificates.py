@@ -128,7 +128,12 @@ def _listed(certificate: Certificate) -> ListedCertificate:
     return ListedCertificate(
         certificate=certificate,
         client=content["client"]["name"],
-        answer="; ".join(f"{line['subject']}: {line['sentence'].partition(': ')[0].lower()}" for line in lines),
+        answer="; ".join(f"{line['subject']}: {_mid(line['sentence'].partition(': ')[0])}" for line in lines),
         state="passed" if states == {"passed"} else "failed",
         outdated=bool(getattr(certificate, "outdated", False)),
     )
+
+
+def _mid(head: str) -> str:
+    """The first words of a result as they read inside a sentence; units keep their letters."""
+    return head[:1].lower() + head[1:]

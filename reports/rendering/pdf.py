@@ -33,12 +33,6 @@ class PrintedTrial:
     trial: TrialContent
     thread: SafeString
     course: SafeString
-    photos: tuple["PrintedPhoto", ...]
-
-    @property
-    def photo_rows(self) -> list[tuple["PrintedPhoto", ...]]:
-        """The photos three by three."""
-        return list(batched(self.photos, 3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +68,13 @@ def certificate_pdf(
 
 def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[str, bytes]]) -> dict[str, Any]:
     """What the sheet's template needs."""
-    trials = [_printed(content, line, trial, pictures) for line in content.lines for trial in line.trials]
+    trials = [_printed(content, line, trial) for line in content.lines for trial in line.trials]
+    photos = [photo for item in content.items for photo in item.photos]
+    photos += [photo for trial in content.trials for photo in trial.photos]
     return {
         "content": content,
+        "laboratory_address": _one_line(content.laboratory.address),
+        "client_address": _one_line(content.client.address),
         "trials": trials,
         "code": code_drawing(content.number),
         "results": [result_table(line) for line in content.lines],
@@ -86,7 +84,7 @@ def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[st
         "stays": list(dict.fromkeys(one.trial.conditioning for one in trials if one.trial.conditioning is not None)),
         "first_on": min((one.trial.tested_at.date() for one in trials), default=None),
         "last_on": max((one.trial.tested_at.date() for one in trials), default=None),
-        "item_photos": list(batched((_photo(p, pictures) for item in content.items for p in item.photos), 3)),
+        "photos": list(batched((_photo(photo, pictures) for photo in photos), 3)),
         "confirmations": list(dict.fromkeys(line.confirmation for line in content.lines)),
         "deviations": [(item, deviation) for item in content.items for deviation in item.deviations],
         "corrections": [(one.trial, row) for one in trials for row in one.trial.corrections],
@@ -105,14 +103,16 @@ def code_drawing(number: str) -> SafeString:
     )
 
 
+def _one_line(address: str) -> str:
+    return ", ".join(line.strip() for line in address.splitlines() if line.strip())
+
+
 def _setup(line: LineContent) -> tuple[LineContent, list[SetupRow], list[str]]:
     rows = setup_rows(line)
     return line, recorded(rows), unrecorded(rows)
 
 
-def _printed(
-    content: CertificateContent, line: LineContent, trial: TrialContent, pictures: Mapping[str, tuple[str, bytes]]
-) -> PrintedTrial:
+def _printed(content: CertificateContent, line: LineContent, trial: TrialContent) -> PrintedTrial:
     stages = trial_stages(content, line, trial)
     title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
     return PrintedTrial(
@@ -120,7 +120,6 @@ def _printed(
         trial=trial,
         thread=mark_safe(thread_drawing(stages, title=title)),  # noqa: S308  (every text in a drawing is escaped there)
         course=mark_safe(course_drawing(trial)),  # noqa: S308  (the same)
-        photos=tuple(_photo(photo, pictures) for photo in trial.photos),
     )
 
 

@@ -78,10 +78,10 @@ def feet_of(file: Path) -> list[str]:
 
 ITEMS = [
     ("a", "Certificate of test 26-0001-C1"),
-    ("b", "Testbench Laboratory Probe Lane 1 00000 Nowhere"),
+    ("b", "Testbench Laboratory Probe Lane 1, 00000 Nowhere"),
     ("c", "Tested 10 March 2026 at Fire room, Testbench Laboratory, Probe Lane 1, 00000 Nowhere"),
     ("d end", "End of certificate 26-0001-C1"),
-    ("e", "Client Example Plugs Sample Street 1 Contact: Carla Contact"),
+    ("e", "Client Example Plugs, Sample Street 1. Contact: Carla Contact"),
     ("f", "Glow-wire test on end products, IEC 60695-2-11:2021, apparatus IEC 60695-2-10:2021"),
     ("g", "Plug insert. Material UP-GF20 (stated by the client), colour grey."),
     ("g number", "Item 26-0001-001-7"),
