@@ -183,7 +183,7 @@ def _not_ready(at: datetime, state: ConditioningFact) -> Reason:
         out = "" if state.taken_out_at is None else f" on {moment_text(state.taken_out_at)}"
         return Reason(
             "out too early", "hand", "Put back into conditioning",
-            f"Taken out{out} after {so_far} in band. {lost}The hours already counted are kept.", people,
+            f"Taken out{out} after {so_far} in band. {lost}The hours begin anew with the next stay.", people,
         )  # fmt: skip
     where = f" for {state.chamber}" if state.chamber else ""
     if state.expected_at is None:

@@ -14,8 +14,6 @@ from trials.queries.jobs import WorkLine
 from trials.queries.results import TrialStanding
 
 _PLACES = {
-    "not conditioned": "specimens:conditioning",
-    "out too early": "specimens:conditioning",
     "wrong atmosphere": "specimens:conditioning",
     "no climate record": "specimens:conditioning",
     "conditioning": "specimens:conditioning",
@@ -35,12 +33,20 @@ class Step:
     address: str
 
 
-def steps_of(work: WorkLine) -> list[Step]:
-    """Each reason of a line with the page on which it is settled."""
-    return [Step(reason, _address(reason, work.line)) for reason in work.reasons]
+def steps_of(work: WorkLine, person: User) -> list[Step]:
+    """Each reason of a line with the page on which it is settled, by `person` where it is theirs to settle."""
+    return [Step(reason, _address(reason, work.line, person)) for reason in work.reasons]
 
 
-def _address(reason: Reason, line: OrderLine) -> str:
+def _address(reason: Reason, line: OrderLine, person: User) -> str:
+    counter = person.may(Role.COUNTER, Role.LEAD, Role.TECHNICIAN)
+    if reason.code == "not reviewed" and person.may(Role.LEAD):
+        return reverse("specimens:review_sign", args=[line.order.number])
+    if reason.code in ("not received", "too few") and counter:
+        return reverse("specimens:receive", args=[line.order.number])
+    if reason.code in ("not conditioned", "out too early"):
+        address = reverse("specimens:stay_new" if counter else "specimens:conditioning")
+        return f"{address}?line={line.pk}" if counter else address
     if reason.code in _ON_THE_ORDER:
         return reverse("specimens:order", args=[line.order.number])
     if not reason.blocks or reason.code not in _PLACES:

@@ -65,7 +65,7 @@ def _page(
             "form": form,
             "hand": hand or HandOutForm(work),
             "take": take or TakeForm(work),
-            "steps": page.steps_of(work),
+            "steps": page.steps_of(work, request.user),
             "rights": page.rights_of(request.user, work),
             "specimens": page.job_specimens(work),
             "hand_outs": page.hand_outs_of(work.line),

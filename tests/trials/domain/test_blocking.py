@@ -123,7 +123,7 @@ CASES: dict[str, tuple[dict[str, Any], tuple[str, str, str, str, tuple[str, ...]
         },
         (
             "out too early", "hand", "Put back into conditioning",
-            "Taken out on Tue 10 Mar 11:00 after 17 h 45 min of 24 h in band. The hours already counted are kept.",
+            "Taken out on Tue 10 Mar 11:00 after 17 h 45 min of 24 h in band. The hours begin anew with the next stay.",
             ("technician", "counter", "lead"), True,
         ),
     ),
