@@ -15,7 +15,7 @@ from tests.factories.ledger import LaboratoryFactory, UserFactory
 @pytest.fixture(autouse=True, scope="session")
 def _guards_allow_flushing() -> None:
     """Tests that commit are cleaned up by emptying tables, which the append-only triggers rightly refuse."""
-    original = TransactionTestCase._fixture_teardown
+    original = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]  # Django’s own, without types
 
     def teardown(self: TransactionTestCase) -> None:
         for table in GUARDED_TABLES:
@@ -26,13 +26,13 @@ def _guards_allow_flushing() -> None:
             for table in GUARDED_TABLES:
                 guard(connections["default"], table)
 
-    TransactionTestCase._fixture_teardown = teardown  # type: ignore[method-assign]  # around Django's own
+    TransactionTestCase._fixture_teardown = teardown  # type: ignore[attr-defined]  # the same
 
 
 @pytest.fixture
 def lab(db: None) -> Laboratory:
     """The laboratory: without it every page leads to the first run."""
-    return LaboratoryFactory()
+    return LaboratoryFactory.create()
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def person(lab: Laboratory) -> Callable[..., User]:
     """Make a person who holds the given roles."""
 
     def make(*roles: str, **fields: Any) -> User:
-        return UserFactory(roles=list(roles), **fields)
+        return UserFactory.create(roles=list(roles), **fields)
 
     return make
 

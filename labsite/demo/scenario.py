@@ -32,8 +32,8 @@ def tell(*, now: datetime) -> None:
     founded_at = now - timedelta(days=FOUNDED_DAYS_AGO)
     people = found_laboratory(at=founded_at)
     rigs = set_up_equipment(people, at=founded_at + timedelta(hours=1), now=now)
-    _authorise(people, at=founded_at + timedelta(hours=2))
-    _confirm(people, at=founded_at + timedelta(hours=3))
+    authorise(people, at=founded_at + timedelta(hours=2))
+    confirm_figures(people, at=founded_at + timedelta(hours=3))
     bring_in_records(people, now=now)
     orders = take_orders(people, founded_at=founded_at, now=now)
 
@@ -63,7 +63,8 @@ def tell(*, now: datetime) -> None:
     amend_for_address(certificate, people, at=working_hour(now, 6, 14, 5))
 
 
-def _authorise(people: dict[str, User], *, at: datetime) -> None:
+def authorise(people: dict[str, User], *, at: datetime) -> None:
+    """Who may perform, check and sign, granted by the quality keeper."""
     activity = Authorisation.Activity
     grants = [
         *((name, activity.PERFORM) for name in ("oren", "mina", "jory")),
@@ -82,7 +83,7 @@ def _authorise(people: dict[str, User], *, at: datetime) -> None:
         )
 
 
-def _confirm(people: dict[str, User], *, at: datetime) -> None:
+def confirm_figures(people: dict[str, User], *, at: datetime) -> None:
     confirm_edition(
         method_key=METHOD,
         seen_sha256=parameters_sha256(edition_by_key(METHOD)),

@@ -11,14 +11,14 @@ from labsite.checks import all_routes
 from labsite.ledger.access import PUBLIC
 from labsite.ledger.models import Place, Role, User
 from reports.models import Certificate
-from specimens.models import ClimateRecord, Contact, Deviation, Item, Order, OrderLine, Photo, Specimen, Stay
 from specimens.models import Client as Customer
+from specimens.models import ClimateRecord, Contact, Deviation, Item, Order, OrderLine, Photo, Specimen, Stay
 from tests.factories.ledger import UserFactory
 from trials.models import Authorisation, Observation, Trial, TrialPhoto
 
 pytestmark = pytest.mark.usefixtures("told", "db")
 
-ROUTES = [(address, pattern.callback.rights) for address, pattern in all_routes()]
+ROUTES = [(address, pattern.callback.rights) for address, pattern in all_routes()]  # type: ignore[attr-defined]  # given by route()
 CONVERTER = re.compile(r"<\w+:(\w+)>")
 NEVER_THERE = "0000000"
 
@@ -100,7 +100,7 @@ def test_each_role_comes_in_where_it_is_declared_and_nowhere_else(paths, role, m
     browser = Client(raise_request_exception=False)
     wrong = []
     for path, rights in paths:
-        browser.force_login(UserFactory(roles=[role] if role else []))
+        browser.force_login(UserFactory.create(roles=[role] if role else []))
         status = getattr(browser, method)(path).status_code
         comes_in = rights == PUBLIC or role in rights
         if status >= 500 or (not comes_in and status != 403):
@@ -114,7 +114,7 @@ def test_each_role_comes_in_where_it_is_declared_and_nowhere_else(paths, role, m
 def test_what_is_not_there_is_not_found(method):
     """Records nobody has, numbers with foreign characters, and numbers beyond what a column holds."""
     browser = Client(raise_request_exception=False)
-    browser.force_login(UserFactory(roles=Role.values))
+    browser.force_login(UserFactory.create(roles=Role.values))
     wrong = []
     for address, _ in ROUTES:
         for odd in (NEVER_THERE, "9" * 18, "9" * 40, "%00", "é☃", "<b>", "..", "a" * 300):
@@ -127,7 +127,7 @@ def test_what_is_not_there_is_not_found(method):
 
 def test_pages_carry_the_strict_policy_and_are_not_kept_elsewhere(paths):
     browser = Client()
-    browser.force_login(UserFactory(roles=Role.values))
+    browser.force_login(UserFactory.create(roles=Role.values))
     policy = browser.get("/queue/")["Content-Security-Policy"]
     assert policy.split("; ")[0] == "default-src 'none'"
     assert "unsafe" not in policy

@@ -86,7 +86,7 @@ def test_somebody_elses_key_does_not_lead_to_their_page(person):
 
 @pytest.mark.django_db(transaction=True)
 def test_two_sendings_at_the_same_moment_make_one_thing():
-    view, sender, key = view_of(ANYONE, make_a_place), UserFactory(roles=["counter"]), str(uuid.uuid4())
+    view, sender, key = view_of(ANYONE, make_a_place), UserFactory.create(roles=["counter"]), str(uuid.uuid4())
     answers, together = [], threading.Barrier(2)
 
     def send():

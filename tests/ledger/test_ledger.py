@@ -130,7 +130,7 @@ def in_parallel(count, work):
 
 @pytest.mark.django_db(transaction=True)
 def test_parallel_writers_of_one_book_make_one_whole_chain():
-    ida = UserFactory(username="ida")
+    ida = UserFactory.create(username="ida")
     in_parallel(8, lambda n: record_entry(book="order:1", act=f"act {n}", by=ida, at=NOON))
     assert [entry.sequence for entry in entries_about("order:1")] == list(range(1, 9))
     assert list(ledger_faults()) == []

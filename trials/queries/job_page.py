@@ -33,14 +33,15 @@ class Step:
     address: str
 
 
-def steps_of(work: WorkLine, person: User) -> list[Step]:
+def steps_of(work: WorkLine, person: object) -> list[Step]:
     """Each reason of a line with the page on which it is settled, by `person` where it is theirs to settle."""
     return [Step(reason, _address(reason, work.line, person)) for reason in work.reasons]
 
 
-def _address(reason: Reason, line: OrderLine, person: User) -> str:
-    counter = person.may(Role.COUNTER, Role.LEAD, Role.TECHNICIAN)
-    if reason.code == "not reviewed" and person.may(Role.LEAD):
+def _address(reason: Reason, line: OrderLine, person: object) -> str:
+    roles = person.roles if isinstance(person, User) else frozenset()
+    counter = bool(roles & {Role.COUNTER, Role.LEAD, Role.TECHNICIAN})
+    if reason.code == "not reviewed" and Role.LEAD in roles:
         return reverse("specimens:review_sign", args=[line.order.number])
     if reason.code in ("not received", "too few") and counter:
         return reverse("specimens:receive", args=[line.order.number])

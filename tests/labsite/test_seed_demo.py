@@ -1,0 +1,70 @@
+"""The demo scenario: an ordinary day of an invented laboratory, refused where real records could be."""
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from calibration.models import Instrument
+from calibration.queries.usability import usabilities
+from labsite.ledger.queries import ledger_faults
+from reports.models import Certificate
+from specimens.models import Order
+from specimens.queries.orders import lines_in_work
+from trials.queries.queue import queue_rows
+from trials.queries.results import line_standings
+
+pytestmark = pytest.mark.usefixtures("db")
+
+
+def test_its_lines_stand_at_every_stage(told):
+    stages = {row.work.line.subject: row.group for row in queue_rows(told, None)}
+    assert stages == {
+        "Busbar holder, two poles": "hand",
+        "Kettle base, lower shell": "hand",
+        "Handle, upper half": "check",
+        "Lampholder, cover ring": "start",
+        "Socket base": "start",
+        "Terminal block, twelve poles": "time",
+        "Plug insert, three pins": "outside",
+        "Switch housing": "certificate",
+    }
+
+
+def test_its_instruments_show_every_standing(told):
+    instruments = list(Instrument.objects.all())
+    standings = usabilities(instruments, told)
+    others = {
+        one.code: standings[one.pk].status.name for one in instruments if standings[one.pk].status.name != "USABLE"
+    }
+    assert len(instruments) == 25
+    assert others == {"TC-04": "OVERDUE", "FG-03": "OUT_OF_SERVICE", "TM-03": "DUE_SOON"}
+
+
+def test_its_certificates_are_written_and_one_is_amended(told):
+    rows = [
+        (one.number, one.replaces_id is not None, one.pdf_id is not None)
+        for one in Certificate.objects.order_by("number")
+    ]
+    assert rows == [("26-0001-C1", False, True), ("26-0001-C2", True, True), ("26-0002-C1", False, True)]
+
+
+def test_its_verdicts_are_the_rules_own(told):
+    lines = list(lines_in_work())
+    states = {line.subject: line_standings(lines)[line.pk].result.state for line in lines}
+    assert (states["Contact carrier"], states["Cover of a luminaire, opal"]) == ("passed", "failed")
+
+
+def test_its_ledger_is_whole(told):
+    assert list(ledger_faults()) == []
+
+
+def test_it_is_told_once(told):
+    with pytest.raises(CommandError, match="already holds a laboratory’s records"):
+        call_command("seed_demo")
+    call_command("seed_demo", "--if-empty")
+    assert Order.objects.count() == 10
+
+
+def test_production_settings_refuse_it(settings):
+    settings.DEMO_ALLOWED = False
+    with pytest.raises(CommandError, match="not seeded under production settings"):
+        call_command("seed_demo")
