@@ -1,7 +1,7 @@
 # Everything a person types is here; the steps themselves are the scripts in .make/.
 .POSIX:
 .NOTPARALLEL:
-.PHONY: help run test lint check bench requirements clean
+.PHONY: help run test lint check bench pictures requirements clean
 PORT = 8000
 DEMO = 1
 
@@ -18,6 +18,9 @@ lint: ## every gate but the tests: style, arrows between apps, types, migrations
 	@.make/lint
 
 check: lint test ## every gate, then the tests
+
+pictures: ## take the README’s pictures anew
+	@.make/system-packages test && .make/environment dev && .venv/bin/python .make/pictures.py
 
 bench: ## the benchmarks under tests/bench
 	@.make/bench
