@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import IntegrityError, transaction
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
 from django.urls import URLPattern, path
 
@@ -28,6 +28,8 @@ def route(pattern: str, view: View, *, name: str, may: Set[str]) -> URLPattern:
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if may != PUBLIC and not _holds(request, may):
             raise PermissionDenied("Your roles do not include this page.")
+        if any("\0" in value for value in kwargs.values() if isinstance(value, str)):
+            raise Http404("PostgreSQL keeps no text with a NUL in it, so nothing can have this number.")
         key = _form_key(request)
         return view(request, *args, **kwargs) if key is None else _once(key, request, view, *args, **kwargs)
 

@@ -173,13 +173,13 @@ def test_the_overview_of_a_new_laboratory(signed_in, at):
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_pages_ask_as_often_for_many_as_for_one(signed_in, person, at, count, django_assert_num_queries):
     place, recorder, by = chamber(), hygrometer(), person("technician")
-    for _ in range(count):
+    for number in range(count):
         specimens = set_of_specimens()
         stay = start_conditioning(
             by=by, at=NOON, order_line=specimens[0].order_line, specimens=specimens, chamber=place,
             atmosphere_key="15-35/45-75", recorder=recorder,
         )  # fmt: skip
-        bring(stay, 25 + stay.pk, gaps=[GAP])
+        bring(stay, 26 + number, gaps=[GAP])
     at(60)
     client = signed_in("technician")
     for address, most in (("/conditioning/CH-1/", 26), ("/conditioning/", 16)):
