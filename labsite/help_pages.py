@@ -1,29 +1,35 @@
-"""In-app help: Markdown-like text files kept beside the code they explain."""
+"""In-app help: Markdown files kept beside the code they explain, and the file formats of the worked examples."""
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-FOLDERS = tuple(
-    Path(__file__).resolve().parent.parent / app / "help"
-    for app in ("labsite", "specimens", "trials", "reports", "calibration")
-)
+from django.conf import settings
+from django.utils.safestring import SafeString, mark_safe
+from markdown_it import MarkdownIt
+
+APPS = ("labsite", "specimens", "trials", "reports", "calibration")
+FORMATS = {"judge-file": "worked/README.md", "climate-file": "worked/climate/README.md"}
+"""Slug to the page in fixtures/ that documents a format; the same text serves both readers."""
+_TITLE = re.compile(r"^# (.+)\n", re.MULTILINE)
 
 
 @dataclass(frozen=True, slots=True)
 class HelpPage:
-    """One page: its address, title and blocks (kind, text), where kind is "h2", "p", "li" or "code"."""
+    """One page: its address, its title, and the rest as HTML."""
 
     slug: str
     title: str
-    blocks: tuple[tuple[str, str], ...]
+    html: SafeString
 
 
 @cache
 def index() -> tuple[HelpPage, ...]:
     """All pages by title."""
-    files = (file for folder in FOLDERS for file in sorted(folder.glob("*.md")))
-    return tuple(sorted((_read(file) for file in files), key=lambda page: page.title))
+    files = {file.stem: file for app in APPS for file in sorted((settings.BASE_DIR / app / "help").glob("*.md"))}
+    files |= {slug: settings.FIXTURES_DIR / name for slug, name in FORMATS.items()}
+    return tuple(sorted((_read(slug, file) for slug, file in files.items()), key=lambda page: page.title))
 
 
 def page(slug: str) -> HelpPage | None:
@@ -31,35 +37,9 @@ def page(slug: str) -> HelpPage | None:
     return next((found for found in index() if found.slug == slug), None)
 
 
-def _read(file: Path) -> HelpPage:
-    title, fenced = file.stem, False
-    blocks: list[tuple[str, str]] = []
-    paragraph: list[str] = []
-
-    def close(kind: str = "p") -> None:
-        if paragraph:
-            blocks.append((kind, ("\n" if kind == "code" else " ").join(paragraph)))
-            paragraph.clear()
-
-    for line in file.read_text(encoding="utf-8").splitlines():
-        if line.startswith("```"):
-            close("code" if fenced else "p")
-            fenced = not fenced
-        elif fenced:
-            paragraph.append(line)
-        elif line.startswith("# "):
-            title = line[2:].strip()
-        elif line.startswith("## "):
-            close()
-            blocks.append(("h2", line[3:].strip()))
-        elif line.startswith("- "):
-            close()
-            blocks.append(("li", line[2:].strip()))
-        elif line.startswith("  ") and blocks and blocks[-1][0] == "li" and not paragraph and line.strip():
-            blocks[-1] = ("li", f"{blocks[-1][1]} {line.strip()}")
-        elif line.strip():
-            paragraph.append(line.strip())
-        else:
-            close()
-    close()
-    return HelpPage(slug=file.stem, title=title, blocks=tuple(blocks))
+def _read(slug: str, file: Path) -> HelpPage:
+    text = file.read_text(encoding="utf-8")
+    title = _TITLE.search(text)
+    # The preset with raw HTML switched off: what looks like markup in a text is shown, never run.
+    html = MarkdownIt("js-default").render(_TITLE.sub("", text, count=1))
+    return HelpPage(slug, title[1].strip() if title else slug, mark_safe(html))  # noqa: S308  (rendered without raw HTML)
