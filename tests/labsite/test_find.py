@@ -1,7 +1,13 @@
 """The Find box leads to pages or says what was wrong with the number."""
 
 import pytest
+from django.test import Client
 from django.urls import reverse
+
+from calibration.models import Instrument
+from labsite.ledger.numbering import grouped
+from specimens.models import Item, Order, Specimen
+from tests.factories.ledger import UserFactory
 
 SENTENCES = [
     ("", "Type or scan the number of an order, an item, a specimen, an instrument or a certificate."),
@@ -22,3 +28,24 @@ def test_it_says_what_was_wrong(signed_in, typed, sentence):
 def test_a_sound_number_that_nobody_has(signed_in):
     answer = signed_in("counter").get(reverse("find"), {"number": "26-9999-7"})
     assert "“26-9999-7” is a sound number, but nothing here has it." in answer.text
+
+
+@pytest.mark.usefixtures("told", "db")
+def test_any_number_typed_or_scanned_leads_to_its_page():
+    browser = Client()
+    browser.force_login(UserFactory.create(roles=["counter"]))
+    order, item = Order.objects.earliest("pk"), Item.objects.earliest("pk")
+    specimen, instrument = Specimen.objects.earliest("pk"), Instrument.objects.get(code="TC-01")
+    pages = {
+        order.number: f"/orders/{order.number}/",
+        "-".join(grouped(order.number)): f"/orders/{order.number}/",
+        item.number: f"/items/{item.number}/",
+        specimen.number: f"/specimens/{specimen.number}/",
+        f" {specimen.number}\t": f"/specimens/{specimen.number}/",
+        instrument.number: f"/instruments/{instrument.number}/",
+        "tc01": f"/instruments/{instrument.number}/",
+        "26-0001-c2": "/certificates/26-0001-C2/",
+        "260001C1": "/certificates/26-0001-C1/",
+    }
+    found = {typed: browser.get(reverse("find"), {"number": typed}).headers.get("Location") for typed in pages}
+    assert found == pages
