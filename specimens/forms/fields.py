@@ -1,6 +1,7 @@
 """Form fields of the counter: names on one line, remarks on several, days and moments in one way of writing only."""
 
 import unicodedata
+from datetime import date, datetime
 from typing import Any
 
 from django import forms
@@ -58,6 +59,10 @@ class RemarksField(TextField):
         return "".join(kept).strip()
 
 
+FIRST_YEAR, LAST_YEAR = 1970, 2200
+"""Years that a typed day may have."""
+
+
 class DayField(forms.DateField):
     """A day, year first: no order of day and month is ever guessed."""
 
@@ -65,6 +70,13 @@ class DayField(forms.DateField):
         kwargs.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "w-m"}))
         invalid = "This is not a day. Write year, month, day: 2026-11-25."
         super().__init__(input_formats=["%Y-%m-%d"], error_messages={"invalid": invalid}, **kwargs)
+
+    def clean(self, value: Any) -> date | None:
+        """A day within living memory and reach; calendars end where arithmetic with days does."""
+        day = super().clean(value)
+        if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise forms.ValidationError(f"The year {day.year} cannot be meant; {FIRST_YEAR} to {LAST_YEAR} can.")
+        return day
 
 
 class MomentField(forms.DateTimeField):
@@ -74,6 +86,13 @@ class MomentField(forms.DateTimeField):
         widget = forms.DateTimeInput(format="%Y-%m-%d %H:%M", attrs={"class": "w-m", "autocomplete": "off"})
         invalid = "This is not a moment. Write it as 2026-11-25 10:22, laboratory time."
         super().__init__(input_formats=["%Y-%m-%d %H:%M"], widget=widget, error_messages={"invalid": invalid}, **kwargs)
+
+    def clean(self, value: Any) -> datetime | None:
+        """A moment within living memory and reach."""
+        moment = super().clean(value)
+        if moment is not None and not FIRST_YEAR <= moment.year <= LAST_YEAR:
+            raise forms.ValidationError(f"The year {moment.year} cannot be meant; {FIRST_YEAR} to {LAST_YEAR} can.")
+        return moment
 
 
 class CountField(forms.IntegerField):

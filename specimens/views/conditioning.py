@@ -16,6 +16,7 @@ from specimens.actions import climate as climate_actions
 from specimens.actions import conditioning as actions
 from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_text
 from specimens.forms.conditioning import ClimateFileForm, ExplanationForm, StayForm, TakeOutForm, WindowForm
+from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from specimens.queries import chamber_list, chambers
 from specimens.queries import conditioning as queries
 from specimens.queries.orders import lines_in_work
@@ -170,6 +171,6 @@ def _moment(text: str | None) -> datetime:
         found = datetime.fromisoformat(text or "")
     except ValueError:
         raise Http404 from None
-    if found.tzinfo is None:
+    if found.tzinfo is None or not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise Http404
     return found

@@ -150,7 +150,7 @@ def events_from_json(body: bytes) -> tuple[int | None, datetime | None, list[Ben
         sent_at = parse_datetime(str(plain["sent_at"])) if plain.get("sent_at") else None
         events = [_event(one) for one in plain["events"]]
         person = int(plain["person"])
-    except (ValueError, KeyError, TypeError, AttributeError) as wrong:
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as wrong:
         raise Refused(f"The tablet sent something that is no list of entries ({wrong}). Reload the page.") from None
     if len(events) > MOST_EVENTS:
         raise Refused(f"{len(events)} entries came at once; {MOST_EVENTS} are taken. Reload the page.")
