@@ -59,7 +59,7 @@ class RemarksField(TextField):
         return "".join(kept).strip()
 
 
-FIRST_YEAR, LAST_YEAR = 1970, 2200
+FIRST_YEAR, LAST_YEAR = 1970, 2999
 """Years that a typed day may have."""
 
 
@@ -73,7 +73,7 @@ class DayField(forms.DateField):
 
     def clean(self, value: Any) -> date | None:
         """A day within living memory and reach; calendars end where arithmetic with days does."""
-        day = super().clean(value)
+        day: date | None = super().clean(value)
         if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
             raise forms.ValidationError(f"The year {day.year} cannot be meant; {FIRST_YEAR} to {LAST_YEAR} can.")
         return day
@@ -89,7 +89,7 @@ class MomentField(forms.DateTimeField):
 
     def clean(self, value: Any) -> datetime | None:
         """A moment within living memory and reach."""
-        moment = super().clean(value)
+        moment: datetime | None = super().clean(value)
         if moment is not None and not FIRST_YEAR <= moment.year <= LAST_YEAR:
             raise forms.ValidationError(f"The year {moment.year} cannot be meant; {FIRST_YEAR} to {LAST_YEAR} can.")
         return moment
