@@ -130,8 +130,11 @@ export class Panel {
     this.root.replaceChildren();
   }
 
-  /** Ask for a text or number; Enter on an empty box goes back. `save(text)` answers with a sentence, or "" when saved. */
-  ask({ title, hint = "", unit = "", numeric = false, value = "", again = false, save }) {
+  /**
+   * Ask for a text or number; Enter on an empty box goes back, unless `stay()` says that more is to be typed: a box that
+   * closed would let the next number's first digit press a key. `save(text)` answers with a sentence, or "" when saved.
+   */
+  ask({ title, hint = "", unit = "", numeric = false, value = "", again = false, stay = () => false, save }) {
     const input = make("input", numeric ? "w-m" : "w-l");
     Object.assign(input, { id: "typing", type: "text", autocomplete: "off", value });
     input.maxLength = 200;
@@ -146,7 +149,7 @@ export class Panel {
     input.setAttribute("aria-describedby", "typing-hint typing-why");
     const enter = async () => {
       const text = input.value.trim();
-      if (!text) return this.close();
+      if (!text) return stay() ? undefined : this.close();
       const sentence = await save(text);
       why.textContent = sentence || "";
       if (sentence) input.setAttribute("aria-invalid", "true");

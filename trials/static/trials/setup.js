@@ -113,7 +113,7 @@ export class Setup {
       return "";
     };
     const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C. Each reading is timed as you press Enter.`;
-    this.bench.panel.ask({ title: "Tip reads", unit: "°C", hint, numeric: true, again: true, save });
+    this.bench.panel.ask({ title: "Tip reads", unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
   }
 
   /** What Enter does now, and the sentence that says it. */
