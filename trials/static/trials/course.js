@@ -84,7 +84,7 @@ export function sentenceOf(course, timing, nowS) {
   if (course.stopped) return "Stopped. Everything recorded is kept.";
   if (course.phase === "ended") return "The trial has ended.";
   if (!course.withdrawn) {
-    const what = burning.length ? "Flame or glow burning." : "In contact.";
+    const what = burning.length ? "Something burns or glows." : "In contact.";
     if (apply === null) return what + layer;
     if (nowS >= apply + 1) return `Withdraw now; ${apply} s are over.${layer}`;
     if (nowS >= apply) return `Withdraw now.${layer}`;
