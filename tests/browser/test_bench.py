@@ -103,7 +103,7 @@ def start(page: Page, trial: Trial) -> None:
     expect(page).to_have_url(f"{page.url.split('/bench/')[0]}/bench/{trial.pk}/run/")
     page.clock.run_for(6_400)
     page.keyboard.press("1")  # ignites
-    expect(page.locator("#heading")).to_contain_text("Flame or glow burning. 24 s until the wire is withdrawn.")
+    expect(page.locator("#heading")).to_contain_text("Something burns or glows. 24 s until the wire is withdrawn.")
     saved(page)
 
 
