@@ -1,7 +1,7 @@
 """Taking an order, adding and withdrawing lines, signing the contract review."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -23,12 +23,16 @@ class LineIn:
     """One line as typed: method edition, severity, how many, by which rule, for whom."""
 
     method_key: str
-    severity: Decimal
+    severity: Decimal | None
     specimens_ordered: int
     decision_rule: str
     subject: str
     decision_rule_note: str = ""
     product_standard: str = ""
+    start_severity: Decimal | None = None
+    believed_severity: Decimal | None = None
+    believed_spread: Decimal | None = None
+    agreed_parameters: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
 @transaction.atomic
@@ -195,7 +199,7 @@ def _create_line(order: Order, position: int, line: LineIn) -> OrderLine:
 def _line_words(line: LineIn) -> dict[str, Any]:
     return {
         "method": line.method_key,
-        "severity": format(line.severity, "f"),
+        "severity": None if line.severity is None else format(line.severity, "f"),
         "specimens": line.specimens_ordered,
         "decision rule": line.decision_rule,
         "rule in words": line.decision_rule_note,

@@ -6,10 +6,11 @@ from decimal import Decimal
 
 @dataclass(frozen=True, slots=True)
 class SeverityOffer:
-    """One severity; `standard` is False where only a product standard asks for it."""
+    """One severity; `standard` is False where only a product standard asks for it, `label` names a class."""
 
     value: Decimal
     standard: bool
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,8 @@ class MethodOffer:
     """A method edition as offered at the counter.
 
     `conditioning_hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving
-    the atmosphere to the test, None where the edition gives none.
+    the atmosphere to the test, None where the edition gives none. `open_severity` names what an order without a
+    severity asks for ("Index search"), empty where one must be chosen; `open_start` says that it may name a start.
     """
 
     key: str
@@ -35,3 +37,5 @@ class MethodOffer:
     use_within_hours: Decimal | None
     use_within_enforced: bool
     rig_kind: str
+    open_severity: str = ""
+    open_start: bool = False

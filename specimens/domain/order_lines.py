@@ -24,8 +24,13 @@ def method_slug(key: str) -> str:
     return key.partition("@")[0]
 
 
-def severity_words(offer: MethodOffer, severity: Decimal) -> str:
-    """A severity with its unit, digits as given: “850 °C”."""
+def severity_words(offer: MethodOffer, severity: Decimal | None) -> str:
+    """A severity with its unit, digits as given: “850 °C”; its label, or what an order without one asks for."""
+    if severity is None:
+        return offer.open_severity
+    label = next((one.label for one in offer.severities if one.value == severity), "")
+    if label:
+        return label
     return f"{severity:f} {offer.severity_unit}".strip()
 
 
@@ -61,7 +66,7 @@ def chosen_severity(choice: str) -> tuple[str, Decimal]:
 def line_fault(
     offer: MethodOffer,
     *,
-    severity: Decimal,
+    severity: Decimal | None,
     specimens_ordered: int,
     decision_rule: str,
     decision_rule_note: str,
@@ -69,13 +74,15 @@ def line_fault(
 ) -> Fault | None:
     """The first thing that keeps a line from being ordered under `offer`, or None."""
     by_value = {offered.value: offered for offered in offer.severities}
-    if severity not in by_value:
+    if severity is None and not offer.open_severity:
+        return Fault("severity", f"{offer.short_standard} is ordered with a severity; choose one.")
+    if severity is not None and severity not in by_value:
         known = ", ".join(f"{value:f}" for value in sorted(by_value))
         return Fault(
             "severity",
             f"{offer.short_standard} has no {severity_words(offer, severity)}; it has {known} {offer.severity_unit}.",
         )
-    if not by_value[severity].standard and not product_standard:
+    if severity is not None and not by_value[severity].standard and not product_standard:
         return Fault(
             "product_standard",
             f"{severity_words(offer, severity)} is used only where a product standard asks for it: name that standard.",

@@ -50,7 +50,16 @@ class OrderLine(models.Model):
     order = models.ForeignKey("specimens.Order", on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
     method_key = models.CharField(max_length=80)
-    severity = DigitsField()
+    severity = DigitsField(null=True, blank=True)
+    """The level ordered; None where the order is open: an index is searched for, or the best class."""
+    start_severity = DigitsField(null=True, blank=True)
+    """The level agreed to begin a search at."""
+    believed_severity = DigitsField(null=True, blank=True)
+    """What the client believes the index to be, from a data sheet; never judged, used to plan a search."""
+    believed_spread = DigitsField(null=True, blank=True)
+    """How far the believed index may be off, one standard deviation, in the unit of the severity."""
+    agreed_parameters = models.JSONField(default=dict, blank=True)
+    """Figures agreed in place of the edition's, by parameter: {"limit_mm": {"high": "1.8"}}; numbers are texts."""
     specimens_ordered = models.PositiveSmallIntegerField()
     decision_rule = models.CharField(max_length=20, choices=DecisionRule.choices)
     decision_rule_note = models.CharField(max_length=300, blank=True, default="")

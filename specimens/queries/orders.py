@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, QuerySet
@@ -100,7 +101,7 @@ def line_facts(order: Order) -> list[LineFacts]:
 
 def _facts(line: OrderLine, offer: MethodOffer | None, usable: int, deviations: list[Deviation]) -> LineFacts:
     if offer is None:
-        return LineFacts(line, None, line.method_key, line.method_key, "", f"{line.severity:f}", usable, deviations)
+        return LineFacts(line, None, line.method_key, line.method_key, "", _bare(line.severity), usable, deviations)
     severity = severity_words(offer, line.severity)
     return LineFacts(line, offer, offer.short_title, offer.standard, offer.short_standard, severity, usable, deviations)
 
@@ -182,4 +183,8 @@ def item_defaults(facts: LineFacts) -> dict[str, Any]:
 def severity_of(line: OrderLine) -> str:
     """A line's severity with its unit; the bare figure where the program does not know the edition."""
     offer = method_offers().get(line.method_key)
-    return f"{line.severity:f}" if offer is None else severity_words(offer, line.severity)
+    return _bare(line.severity) if offer is None else severity_words(offer, line.severity)
+
+
+def _bare(severity: Decimal | None) -> str:
+    return "" if severity is None else f"{severity:f}"

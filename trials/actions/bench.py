@@ -16,7 +16,8 @@ from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine, Specimen
 from specimens.queries.conditioning import specimen_conditioning
 from specimens.queries.orders import reviewed_lines, unanswered_deviations
-from trials.domain.methods.base import MethodEdition, SetupField
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
 from trials.queries.bench import bench_trials, job_of_specimen, may_perform, open_trial_of, tested_before, trial_edition
@@ -60,7 +61,7 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
         "trial": trial.pk,
         "specimen": specimen.number,
         "method": line.method_key,
-        "severity": format(line.severity, "f"),
+        "severity": None if line.severity is None else format(line.severity, "f"),
         "rig": job.rig.code,
         "authorisation": authorisation.pk,
         "instruments": {role: instrument.code for role, (instrument, _, _) in chosen.items()},

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.methods.base import Parameter
+from trials.domain.statements import Parameter
 from trials.domain.timeline import BurnEvent, Timeline
 
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")

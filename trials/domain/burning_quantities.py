@@ -3,9 +3,10 @@
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, digits
-from trials.domain.methods.base import MethodEdition, QuantityKind
+from trials.domain.methods.base import MethodEdition
 from trials.domain.records import TrialRecord
 from trials.domain.stability import reading_at
+from trials.domain.statements import QuantityKind
 from trials.domain.timeline import Timeline
 from trials.domain.verdicts import Quantity
 

@@ -4,9 +4,10 @@ from dataclasses import replace
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, signed
-from trials.domain.methods.base import InstrumentNeed, MethodEdition, Parameter, SetupField, replaced
-from trials.domain.records import TrialRecord
+from trials.domain.methods.base import MethodEdition
+from trials.domain.records import RecordError, TrialRecord
 from trials.domain.stability import reading_at, steadiness
+from trials.domain.statements import InstrumentNeed, Parameter, SetupField, SteadyNeed, Step, replaced
 
 D = Decimal
 CONFIRM = "default, to be confirmed by the laboratory"
@@ -139,14 +140,20 @@ CAUTIONS: tuple[str, ...] = (
 )
 
 
-def temperature_tolerance_k(edition: MethodEdition, severity_c: Decimal) -> Decimal:
-    """Return the tolerance in K at a level in °C: the wider one from 800 °C on, so 10 K at 775 °C."""
-    return edition.number(_tolerance(edition, severity_c).key)
+STEPS: tuple[Step, ...] = (
+    Step("contact", "Touch"),
+    Step("withdrawn", "Withdraw", due_s="application_s"),
+    Step("watch_ends", "End watching", after="withdrawn", due_s="watch_after_withdrawal_s", once_out=True),
+)
 
 
-def _tolerance(edition: MethodEdition, severity_c: Decimal) -> Parameter:
+def tolerance_key(edition: MethodEdition, severity_c: Decimal) -> str:
+    """Return the key of the tolerance in K at a level in °C: the wider one from 800 °C on, so 10 K at 775 °C."""
     wide = severity_c >= edition.number("temperature_tolerance_high_from_c")
-    return edition.parameter("temperature_tolerance_high_k" if wide else "temperature_tolerance_low_k")
+    return "temperature_tolerance_high_k" if wide else "temperature_tolerance_low_k"
+
+
+STEADY = SteadyNeed("Tip", tolerance_key)
 
 
 def tip_criteria(edition: MethodEdition, record: TrialRecord, contact_s: Decimal) -> tuple[Criterion, Criterion]:
@@ -157,13 +164,15 @@ def tip_criteria(edition: MethodEdition, record: TrialRecord, contact_s: Decimal
     """
     window_s, gap_s = edition.number("steady_window_s"), edition.number("reading_gap_s")
     spread = edition.parameter("steady_spread_k")
-    tolerance_k, at_contact = temperature_tolerance_k(edition, record.severity), _tolerance(edition, record.severity)
+    level_c = _level_c(record)
+    at_contact = edition.parameter(tolerance_key(edition, level_c))
+    tolerance_k = edition.number(at_contact.key)
     reading = reading_at(record.temperature_readings, contact_s, oldest_s=gap_s)
-    limit = f"{digits(record.severity)} ± {digits(tolerance_k)} °C"
+    limit = f"{digits(level_c)} ± {digits(tolerance_k)} °C"
     found, holds, why = NOT_RECORDED, None, "the temperature of the tip at contact is not recorded"
     if reading is not None:
         found = f"{digits(reading.temperature_c)} °C"
-        holds = abs(reading.temperature_c - record.severity) <= tolerance_k
+        holds = abs(reading.temperature_c - level_c) <= tolerance_k
         read = f"{digits(reading.read_c)} °C read"
         if reading.correction_k is None:
             why = f"{read}, no correction stated"
@@ -184,3 +193,9 @@ def tip_criteria(edition: MethodEdition, record: TrialRecord, contact_s: Decimal
                   f"{spread.limit_text} in {digits(window_s)} s", None if unknown else state.steady,
                   "" if state.steady else why_steady, spread.source, spread.certainty),
     )  # fmt: skip
+
+
+def _level_c(record: TrialRecord) -> Decimal:
+    if record.severity is None:
+        raise RecordError("severity: a trial with the glow-wire needs its temperature.")
+    return record.severity

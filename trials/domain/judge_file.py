@@ -1,14 +1,16 @@
 """The judge file: one worked example as JSON text, read strictly, judged, and answered as plain JSON values."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 from trials.domain.criteria import Value
-from trials.domain.line_result import Doubt, LineTrial, line_to_json
-from trials.domain.methods.base import MethodEdition, Parameter
+from trials.domain.line_result import Asked, Doubt, LineTrial, line_to_json
+from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import UnknownMethodError, method_edition
+from trials.domain.parameter_changes import MEMBERS as MEMBERS_OF_A_PARAMETER
+from trials.domain.parameter_changes import ParameterChangeError, changed_edition
 from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
 from trials.domain.strict_json import JsonError, Member, read_json
@@ -16,8 +18,8 @@ from trials.domain.verdicts import to_json
 
 SHARED = ("setup", "temperature_readings", "conditioning", "instruments")
 MEMBERS = (
-    "about", "source", "method", "edition", "severity", "ordered_specimens", "parameters", *SHARED, "specimens",
-    "doubts", "expected",
+    "about", "source", "method", "edition", "severity", "start", "ordered_specimens", "parameters", *SHARED,
+    "specimens", "doubts", "expected",
 )  # fmt: skip
 
 
@@ -27,12 +29,14 @@ class JudgeFileError(ValueError):
 
 @dataclass(frozen=True)
 class JudgeCase:
-    """One worked example: an edition, with a laboratory's own changes, its specimens in order, doubts, expectations."""
+    """One worked example: an edition, with a laboratory's own changes, its specimens in order, doubts, expectations.
+
+    A specimen comes as a record to be judged. A level of its own is stated by the specimen, else the file's holds.
+    """
 
     edition: MethodEdition
-    severity: Decimal
-    ordered: int
-    records: tuple[tuple[str, TrialRecord], ...]
+    asked: Asked
+    records: tuple[tuple[str, TrialRecord, bool], ...]
     doubts: tuple[Doubt, ...]
     expected: Mapping[str, Any] | None
 
@@ -43,16 +47,17 @@ def judge_case(text: str) -> JudgeCase:
         file = Member("", read_json(text)).members(MEMBERS)
         key = f"{file['method'].text()}@{file['edition'].text()}"
         edition = _revised(method_edition(key), file["parameters"])
-        severity = file["severity"].number()
+        severity = file["severity"].optional_number()
         specimens = file["specimens"].items()
         if not specimens:
             raise JsonError("specimens: at least one specimen is needed.")
         records = tuple(_record(edition, severity, file, specimen) for specimen in specimens)
         _refuse_double_names(records)
         ordered = 1 if file["ordered_specimens"].missing else file["ordered_specimens"].count()
+        asked = Asked(severity, ordered, file["start"].optional_number())
         doubts = tuple(_doubt(doubt) for doubt in file["doubts"].items())
         expected = None if file["expected"].missing else file["expected"].mapping()
-        return JudgeCase(edition, severity, ordered, records, doubts, expected)
+        return JudgeCase(edition, asked, records, doubts, expected)
     except (JsonError, RecordError, UnknownMethodError) as refusal:
         raise JudgeFileError(str(refusal)) from refusal
 
@@ -64,12 +69,13 @@ def case_result(case: JudgeCase) -> dict[str, Any]:
     Raises JudgeFileError when a record does not fit its edition.
     """
     trials = []
-    for sequence, (name, record) in enumerate(case.records):
+    for sequence, (name, record, further) in enumerate(case.records):
         try:
-            trials.append(LineTrial(name, case.edition.judge(record), sequence))
+            verdict = case.edition.judge(record)
+            trials.append(LineTrial(name, verdict, sequence, record.severity, record.conditioning.plan, further))
         except RecordError as refusal:
             raise JudgeFileError(f"specimen {name}: {refusal}") from refusal
-    line = case.edition.judge_line(case.severity, trials, case.doubts, case.ordered)
+    line = case.edition.judge_line(case.asked, trials, case.doubts)
     result: dict[str, Any] = {
         "method": case.edition.key,
         "specimens": [{"specimen": trial.specimen, "verdict": to_json(trial.verdict)} for trial in trials],
@@ -87,6 +93,10 @@ def _found(expected: Mapping[str, Any], trials: Sequence[LineTrial], line: Mappi
     kinds: dict[str, Callable[[], Any]] = {
         "line": lambda: line["state"],
         "line_sentence": lambda: line["sentence"],
+        "result": lambda: line["result"],
+        "next": lambda: (
+            None if line["next"] is None else [line["next"]["severity"], Decimal(line["next"]["specimens"])]
+        ),
         "needed": lambda: Decimal(line["needed"]),
         "outcomes": lambda: {name: verdict.outcome for name, verdict in verdicts.items()},
         "sentences": lambda: {name: verdict.sentence for name, verdict in verdicts.items()},
@@ -99,28 +109,31 @@ def _found(expected: Mapping[str, Any], trials: Sequence[LineTrial], line: Mappi
 
 
 def _record(
-    edition: MethodEdition, severity: Decimal, file: Mapping[str, Member], specimen: Member
-) -> tuple[str, TrialRecord]:
-    own = specimen.members(("specimen", "observations", *SHARED))
+    edition: MethodEdition, severity: Decimal | None, file: Mapping[str, Member], specimen: Member
+) -> tuple[str, TrialRecord, bool]:
+    own = specimen.members(("specimen", "severity", "further_point", "observations", *SHARED))
     shared = {name: file[name] if own[name].missing else own[name] for name in SHARED}
     setup = {**_setup(file["setup"]), **_setup(own["setup"])}
-    conditioning = shared["conditioning"].members(("counted_s", "minutes_since_out"))
+    conditioning = shared["conditioning"].members(("counted_s", "minutes_since_out", "plan", "earlier_s"))
     record = TrialRecord(
         method_key=edition.key,
-        severity=severity,
+        severity=severity if own["severity"].missing else own["severity"].optional_number(),
         setup=setup,
         temperature_readings=tuple(_reading(reading) for reading in shared["temperature_readings"].items()),
         observations=tuple(_observation(row, n) for n, row in enumerate(own["observations"].items(), start=1)),
         conditioning=Conditioning(
-            conditioning["counted_s"].optional_number(), conditioning["minutes_since_out"].optional_number()
+            conditioning["counted_s"].optional_number(),
+            conditioning["minutes_since_out"].optional_number(),
+            conditioning["plan"].optional_text() or "",
+            conditioning["earlier_s"].optional_number(),
         ),
         instruments=tuple(_instrument(use) for use in shared["instruments"].items()),
     )
-    return own["specimen"].text(), record
+    return own["specimen"].text(), record, own["further_point"].optional_yes_no() is True
 
 
-def _refuse_double_names(records: Sequence[tuple[str, TrialRecord]]) -> None:
-    names = [name for name, _ in records]
+def _refuse_double_names(records: Sequence[tuple[str, TrialRecord, bool]]) -> None:
+    names = [name for name, _, further in records if not further]
     for name in names:
         if names.count(name) > 1:
             raise JsonError(f"specimens: specimen {name} is listed twice.")
@@ -166,29 +179,11 @@ def _doubt(member: Member) -> Doubt:
 
 def _revised(edition: MethodEdition, changes: Member) -> MethodEdition:
     """Return the edition with the figures a laboratory states as its own, each member of a parameter by name."""
-    changed = []
+    stated: dict[str, dict[str, Value]] = {}
     for key, change in ({} if changes.missing else changes.mapping()).items():
-        place = f"parameters.{key}"
-        own = Member(place, change).members(("value", "low", "high", "tolerance"))
-        try:
-            old = edition.parameter(key)
-        except KeyError:
-            raise JsonError(f"{place}: {edition.key} has no parameter of that name.") from None
-        changed.append(_changed(edition, old, own, place))
-    return edition.revised(*changed)
-
-
-def _changed(edition: MethodEdition, old: Parameter, own: Mapping[str, Member], place: str) -> Parameter:
-    """Return one parameter with the members the file states; what it holds stays of the same kind."""
-    members: dict[str, Any] = {name: member.value() for name, member in own.items() if not member.missing}
-    for name, value in members.items():
-        wanted = Decimal if name != "value" or old.value is None else type(old.value)
-        if not isinstance(value, wanted) and (value is not None or name == "value"):
-            raise JsonError(f"{place}.{name}: {value!r} is not of the kind this parameter holds.")
+        own = Member(f"parameters.{key}", change).members(MEMBERS_OF_A_PARAMETER)
+        stated[key] = {name: member.value() for name, member in own.items() if not member.missing}
     try:
-        new = replace(old, **members)
-    except ValueError as refusal:
-        raise JsonError(f"{place}: {refusal}") from refusal
-    if new.value is None and new.bounds == (None, None):
-        raise JsonError(f"{place}: {edition.key} cannot do without a limit here.")
-    return new
+        return changed_edition(edition, stated)
+    except ParameterChangeError as refusal:
+        raise JsonError(f"parameters.{refusal}") from refusal

@@ -1,23 +1,66 @@
 """The result of an order line from the verdicts of its specimens: doubt, further specimens, holds."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields, is_dataclass
+from decimal import Decimal
 from typing import Any, Literal
 
+from trials.domain.criteria import digits
 from trials.domain.verdicts import Verdict
 
-type LineState = Literal["not started", "more specimens needed", "passed", "failed", "hold"]
+type LineState = Literal["not started", "more specimens needed", "passed", "failed", "determined", "hold"]
+"""How a line stands; an index or a class that is searched for ends "determined", whatever it came to."""
 type FurtherRule = Literal["in doubt", "after a fail", "none"]
 type SeveralRule = Literal["all must pass", "first decides"]
 
 
 @dataclass(frozen=True)
 class LineTrial:
-    """One judged trial of the line; `sequence` is the order in which the trials were begun."""
+    """One judged trial of the line; `sequence` is the order in which the trials were begun.
+
+    `severity` is the level it was run at and `plan` the way of conditioning, where the edition knows several;
+    `further_point` says that it was made at another place of a specimen already tested.
+    """
 
     specimen: str
     verdict: Verdict
     sequence: int
+    severity: Decimal | None = None
+    plan: str = ""
+    further_point: bool = False
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What an order line asks for: a level (None = what the edition's open order says) and a number of specimens.
+
+    `start` is the level agreed to begin a search at, None where the planner chooses.
+    """
+
+    severity: Decimal | None
+    specimens: int = 1
+    start: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """What is to be tested next: so many specimens at a level, conditioned as `plan` says, and why."""
+
+    severity: Decimal | None
+    specimens: int
+    reason: str
+    plan: str = ""
+
+
+@dataclass(frozen=True)
+class LevelResult:
+    """How one level of a search, or one set of specimens, stands; `text` names it, `specimens` were tested at it."""
+
+    severity: Decimal | None
+    text: str
+    state: Literal["passed", "failed", "open"]
+    specimens: tuple[str, ...]
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,6 +88,8 @@ class LineResult:
 
     `needed` counts the specimens still to be tested; `counted`, `further`, `extra` and `set_aside` name specimens:
     those the rule called for first, those it called for in doubt, those beyond, and trials that never count.
+    `result` is the result as the trade writes it ("GWFI: 850/3.0"), `levels` what was found level by level, `next`
+    what is tested next; None when nothing is.
     """
 
     state: LineState
@@ -55,12 +100,25 @@ class LineResult:
     further: tuple[str, ...] = ()
     extra: tuple[str, ...] = ()
     set_aside: tuple[str, ...] = ()
-    flags: tuple[str, ...] = field(default=())
+    flags: tuple[str, ...] = ()
+    result: str = ""
+    levels: tuple[LevelResult, ...] = ()
+    next: NextStep | None = None
 
 
 def line_to_json(result: LineResult) -> dict[str, Any]:
-    """Return a line result as plain JSON values."""
-    return {name: list(value) if isinstance(value, tuple) else value for name, value in vars(result).items()}
+    """Return a line result as plain JSON values; numbers of a level are texts that keep their digits."""
+    return {one.name: _plain(getattr(result, one.name)) for one in fields(result)}
+
+
+def _plain(value: object) -> Any:
+    if isinstance(value, Decimal):
+        return digits(value)
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if is_dataclass(value):
+        return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+    return value
 
 
 def refusal_of_doubt(doubt: Doubt, verdict: Verdict | None) -> str | None:

@@ -4,19 +4,16 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from trials.domain.criteria import Value, digits
-from trials.domain.methods.base import MethodEdition, ObservationKind
+from trials.domain.methods.base import MethodEdition
 from trials.domain.records import Observation, RecordError, TrialRecord, checked_number
+from trials.domain.statements import ObservationKind
 
 
 def check_record(edition: MethodEdition, record: TrialRecord) -> None:
     """Raise RecordError, naming the place and the reason, when the record does not fit the edition."""
     if record.method_key != edition.key:
         raise RecordError(f"The record is of {record.method_key}, not of {edition.key}.")
-    checked_number(record.severity, "severity")
-    if edition.severity(record.severity) is None:
-        offered = ", ".join(digits(severity.value) for severity in edition.severities)
-        unit = edition.severities[0].unit
-        raise RecordError(f"severity: {digits(record.severity)} {unit} is not a level of {edition.key} ({offered}).")
+    check_severity(edition, record.severity)
     _check_setup(edition, record)
     for number, reading in enumerate(record.temperature_readings, start=1):
         checked_number(reading.t_s, f"temperature reading {number}, t_s")
@@ -26,6 +23,19 @@ def check_record(edition: MethodEdition, record: TrialRecord) -> None:
     for row in record.observations:
         check_observation(edition, row)
     _check_conditioning_and_instruments(edition, record)
+
+
+def check_severity(edition: MethodEdition, severity: Decimal | None) -> None:
+    """Raise RecordError when a level is not one of the edition's, or is missing where the edition needs one."""
+    if severity is None:
+        if not edition.open_severity:
+            raise RecordError(f"severity: {edition.key} needs a level.")
+        return
+    checked_number(severity, "severity")
+    if edition.severity(severity) is None:
+        offered = ", ".join(digits(one.value) for one in edition.severities)
+        level = f"{digits(severity)} {edition.severity_unit}".rstrip()
+        raise RecordError(f"severity: {level} is not a level of {edition.key} ({offered}).")
 
 
 def check_observation(edition: MethodEdition, row: Observation) -> None:
@@ -77,7 +87,12 @@ def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) ->
 
 
 def _check_conditioning_and_instruments(edition: MethodEdition, record: TrialRecord) -> None:
-    for name in ("counted_s", "minutes_since_out"):
+    plans = {need.key for need in edition.conditionings}
+    if record.conditioning.plan not in plans:
+        raise RecordError(
+            f"conditioning, plan: {record.conditioning.plan!r} is none of {', '.join(map(repr, sorted(plans)))}."
+        )
+    for name in ("counted_s", "minutes_since_out", "earlier_s"):
         amount = getattr(record.conditioning, name)
         if amount is not None and checked_number(amount, f"conditioning, {name}") < Decimal(0):
             raise RecordError(f"conditioning, {name}: {digits(amount)} is below zero.")

@@ -47,18 +47,27 @@ class InstrumentUse:
 
 @dataclass(frozen=True)
 class Conditioning:
-    """Seconds that count as conditioned and minutes from taking out to contact; None where unknown."""
+    """Seconds that count as conditioned and minutes from taking out to the start; None where unknown.
+
+    `plan` names the way of conditioning where the edition knows several, `earlier_s` are the seconds that count of
+    its earlier stage.
+    """
 
     counted_s: Decimal | None = None
     minutes_since_out: Decimal | None = None
+    plan: str = ""
+    earlier_s: Decimal | None = None
 
 
 @dataclass(frozen=True)
 class TrialRecord:
-    """Everything a judge looks at for one specimen; `severity` is in the unit of the edition's severities."""
+    """Everything a judge looks at for one specimen.
+
+    `severity` is in the unit of the edition's severities; None where the order is open and the trial has no level.
+    """
 
     method_key: str
-    severity: Decimal
+    severity: Decimal | None
     setup: Mapping[str, Value] = field(default_factory=dict)
     temperature_readings: tuple[TemperatureReading, ...] = ()
     observations: tuple[Observation, ...] = ()

@@ -3,9 +3,10 @@
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, mid_sentence, with_unit
-from trials.domain.methods.base import InstrumentNeed, MethodEdition, SetupField
+from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import repeated_kinds
 from trials.domain.records import InstrumentUse, Observation, TrialRecord
+from trials.domain.statements import InstrumentNeed, Parameter, SetupField
 
 SECONDS_PER_HOUR = Decimal(3600)
 
@@ -73,50 +74,39 @@ def hours_text(seconds: Decimal) -> str:
     return " ".join(f"{int(amount)} {unit}" for amount, unit in parts if amount) or "0 min"
 
 
-def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, Criterion]:
-    """Return the criteria on the hours that count and on the time since the specimen was taken out."""
-    need, known = edition.conditioning, record.conditioning
-    hours, within = edition.parameter(need.hours), edition.parameter(need.use_within_hours)
-    counted_h = None if known.counted_s is None else known.counted_s / SECONDS_PER_HOUR
+def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
+    """Return the criteria on the hours that count, stage by stage, and on the time since the specimen was taken out."""
+    known = record.conditioning
+    need = edition.conditioning_called(known.plan)
+    stages = [_stage_criterion("conditioned", edition.parameter(need.hours), known.counted_s, need.enforced)]
+    if need.earlier_hours:
+        earlier = edition.parameter(need.earlier_hours)
+        stages.insert(0, _stage_criterion("conditioned_earlier", earlier, known.earlier_s, need.enforced))
+    if not need.use_within_hours:
+        return tuple(stages)
+    within = edition.parameter(need.use_within_hours)
     out_h = None if known.minutes_since_out is None else known.minutes_since_out / 60
-    counted_text = NOT_RECORDED if known.counted_s is None else hours_text(known.counted_s)
     out_text = NOT_RECORDED if known.minutes_since_out is None else hours_text(known.minutes_since_out * 60)
-    counted_ok = None if counted_h is None else hours.admits(counted_h)
     out_ok = None if out_h is None else within.admits(out_h)
-    counted_why = {
-        None: "the conditioning is not recorded",
-        True: "",
-        False: f"conditioned for {counted_text}, {hours.limit_text} asked",
-    }[counted_ok]
     out_why = {
         None: "not recorded when the specimen was taken out",
         True: "",
-        False: f"taken out {out_text} before contact, {within.limit_text} asked",
+        False: f"taken out {out_text} before the start, {within.limit_text} asked",
     }[out_ok]
-    return (
-        Criterion(
-            "conditioned",
-            hours.title,
-            counted_text,
-            hours.limit_text,
-            counted_ok,
-            counted_why,
-            hours.source,
-            hours.certainty,
-            enforced=need.enforced,
-        ),
-        Criterion(
-            "used_within",
-            within.title,
-            out_text,
-            within.limit_text,
-            out_ok,
-            out_why,
-            within.source,
-            within.certainty,
-            enforced=need.use_within_enforced,
-        ),
-    )
+    out = Criterion("used_within", within.title, out_text, within.limit_text, out_ok, out_why, within.source,
+                    within.certainty, enforced=need.use_within_enforced)  # fmt: skip
+    return (*stages, out)
+
+
+def _stage_criterion(key: str, hours: Parameter, counted_s: Decimal | None, enforced: bool) -> Criterion:
+    text = NOT_RECORDED if counted_s is None else hours_text(counted_s)
+    holds = None if counted_s is None else hours.admits(counted_s / SECONDS_PER_HOUR)
+    why = {
+        None: "the conditioning is not recorded",
+        True: "",
+        False: f"conditioned for {text}, {hours.limit_text} asked",
+    }[holds]
+    return Criterion(key, hours.title, text, hours.limit_text, holds, why, hours.source, hours.certainty, enforced)
 
 
 def instrument_criterion(need: InstrumentNeed, record: TrialRecord) -> Criterion:

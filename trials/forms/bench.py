@@ -15,7 +15,8 @@ from labsite.ledger.fields import DigitsFormField
 from labsite.ledger.refusals import Refused
 from trials.actions.bench import role_field
 from trials.actions.observations import BenchEvent
-from trials.domain.methods.base import MethodEdition, ObservationKind
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import ObservationKind
 from trials.models import Observation
 from trials.queries.bench import RoleOffer
 from trials.queries.bench_setup import FieldState

@@ -13,7 +13,18 @@ class Trial(models.Model):
     job = models.ForeignKey("trials.Job", on_delete=models.PROTECT, related_name="trials")
     specimen = models.ForeignKey("specimens.Specimen", on_delete=models.PROTECT, related_name="trials")
     method_key = models.CharField(max_length=80)
-    severity = DigitsField()
+    severity = DigitsField(null=True, blank=True)
+    """The level the trial was run at; None where the method knows none for it."""
+    conditioning_plan = models.CharField(max_length=40, blank=True, default="")
+    """Which way of conditioning the specimen had, where the edition knows several."""
+    parameter_revision = models.PositiveIntegerField(default=0)
+    """The revision of the laboratory's parameter sheet it is judged by; 0 = the edition as delivered."""
+    parameter_changes = models.JSONField(default=dict, blank=True)
+    """The figures in place of the edition's at opening, of the sheet and the order together; numbers are texts."""
+    again_reason = models.CharField(max_length=300, blank=True, default="")
+    """Why another place of a specimen already tested could be used; empty for the first trial of a specimen."""
+    departure = models.CharField(max_length=300, blank=True, default="")
+    """Why the level is not the one the rule called for next; empty where it is."""
     rig = models.ForeignKey("calibration.Rig", on_delete=models.PROTECT, related_name="trials")
     opened_at = models.DateTimeField()
     opened_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")

@@ -15,7 +15,8 @@ from labsite.ledger.numbering import NumberKind, read_number
 from labsite.ledger.refusals import Refused
 from specimens.models import Specimen
 from specimens.queries.conditioning import ConditioningState, specimen_conditioning
-from trials.domain.methods.base import InstrumentNeed, MethodEdition
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SignedVerdict, Trial, TrialPhoto
 from trials.queries.methods import edition_by_key, method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND

@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from labsite.ledger.models import User
 from trials.domain.criteria import digits
-from trials.domain.methods.base import MethodEdition, ObservationKind
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import ObservationKind
 from trials.models import Observation, Trial
 from trials.queries.bench import trial_edition
 from trials.queries.bench_setup import SetupState, limit_words, setup_json, steady_rule
@@ -61,7 +62,7 @@ def page_json(
         "opened_ms": int(trial.opened_at.timestamp() * 1000),
         "server_ms": int(at.timestamp() * 1000),
         "urls": {name: reverse(f"trials:bench_{name}", args=[trial.pk]) for name in names},
-        "severity": edition.severities[0].unit,
+        "severity": edition.severity_unit,
         "kinds": [_kind_json(kind) for kind in edition.observation_kinds],
         "fields": [_field_json(edition, one) for one in state.fields],
         "timing": timing_json(edition),

@@ -6,11 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 from trials.domain.criteria import Criterion, digits, with_unit
-from trials.domain.glow_wire_apparatus import temperature_tolerance_k
-from trials.domain.methods.base import MethodEdition, Parameter, SetupField
+from trials.domain.methods.base import MethodEdition
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import setup_criterion
 from trials.domain.stability import Steadiness, steadiness
+from trials.domain.statements import Parameter, SetupField
 from trials.models import SetupValue, Trial
 from trials.queries.methods import edition_by_key
 from trials.queries.records import trial_record
@@ -99,16 +99,16 @@ def setup_state(trial: Trial, steady_s: Decimal | None) -> SetupState:
     )
 
 
-def steady_rule(edition: MethodEdition, severity: Decimal) -> SteadyRule | None:
+def steady_rule(edition: MethodEdition, severity: Decimal | None) -> SteadyRule | None:
     """The edition's rule on a steady temperature, or None where the method knows none."""
-    if not any(parameter.key == "steady_window_s" for parameter in edition.parameters):
+    if edition.steady is None or severity is None:
         return None
     return SteadyRule(
         window_s=edition.number("steady_window_s"),
         spread_k=edition.number("steady_spread_k"),
         gap_s=edition.number("reading_gap_s"),
         set_c=severity,
-        tolerance_k=temperature_tolerance_k(edition, severity),
+        tolerance_k=edition.number(edition.steady.tolerance_key(edition, severity)),
     )
 
 

@@ -6,7 +6,8 @@ from datetime import datetime
 from labsite.ledger.models import Role, User
 from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from trials.domain.criteria import capitalised
-from trials.domain.methods.base import MethodEdition, Parameter
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import Parameter
 from trials.queries.authorisations import PERFORM, authorised_people
 from trials.queries.methods import EditionConfirmed, atmosphere_key, edition_confirmation
 

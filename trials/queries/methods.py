@@ -61,11 +61,12 @@ def method_words(key: str) -> tuple[str, str]:
     return (key, "") if edition is None else (edition.short_title, edition.short_standard)
 
 
-def severity_words(key: str, severity: Decimal) -> str:
-    """A severity with the unit of its edition, for instance “850 °C”."""
+def severity_words(key: str, severity: Decimal | None) -> str:
+    """A severity with the unit of its edition, for instance “850 °C”, or what an order without one asks for."""
     edition = EDITIONS.get(key)
-    unit = edition.severities[0].unit if edition is not None and edition.severities else ""
-    return f"{digits(severity)} {unit}".strip()
+    if edition is not None:
+        return edition.severity_text(severity)
+    return "" if severity is None else digits(severity)
 
 
 def parameters_sha256(edition: MethodEdition) -> str:
@@ -112,9 +113,13 @@ def _offer(edition: MethodEdition) -> MethodOffer:
         short_title=edition.short_title,
         standard=edition.standard,
         short_standard=edition.short_standard,
-        severity_title="Severity",
-        severity_unit=edition.severities[0].unit,
-        severities=tuple(SeverityOffer(level.value, level.offered_as == "standard") for level in edition.severities),
+        severity_title=edition.severity_title,
+        severity_unit=edition.severity_unit,
+        severities=tuple(
+            SeverityOffer(level.value, level.offered_as == "standard", level.label) for level in edition.severities
+        ),
+        open_severity=edition.open_severity,
+        open_start=edition.open_start,
         specimens_needed=edition.specimens_needed,
         decision_rules=tuple(rule.key for rule in edition.decision_rules),
         atmosphere_key=atmosphere_key(edition),

@@ -10,8 +10,8 @@ from django.db.models import QuerySet
 
 from labsite.ledger.numbering import grouped
 from specimens.models import Order, OrderLine
+from trials.domain.line_result import Asked, LineResult, LineTrial
 from trials.domain.line_result import Doubt as LineDoubt
-from trials.domain.line_result import LineResult, LineTrial
 from trials.domain.verdicts import Verdict, from_json
 from trials.models import Check, SignedVerdict, Trial
 from trials.queries.methods import known_edition
@@ -173,12 +173,19 @@ def _result(line: OrderLine, trials: list[TrialStanding]) -> LineResult:
     if edition is None:
         return LineResult("not started", f"This program does not know the method edition {line.method_key}.")
     judged = [
-        LineTrial(standing.specimen_text, standing.verdict, sequence)
+        LineTrial(
+            standing.specimen_text,
+            standing.verdict,
+            sequence,
+            standing.trial.severity,
+            standing.trial.conditioning_plan,
+            bool(standing.trial.again_reason),
+        )
         for sequence, standing in enumerate(trials)
         if standing.verdict is not None
     ]
     doubts = [doubt for standing in trials if (doubt := _doubt(standing)) is not None]
-    return edition.judge_line(line.severity, judged, doubts, line.specimens_ordered)
+    return edition.judge_line(Asked(line.severity, line.specimens_ordered, line.start_severity), judged, doubts)
 
 
 def _doubt(standing: TrialStanding) -> LineDoubt | None:

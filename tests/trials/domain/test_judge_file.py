@@ -61,7 +61,7 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
         (
             changed(colour="red"),
             (
-                "'colour' is not known here; known are about, source, method, edition, severity, "
+                "'colour' is not known here; known are about, source, method, edition, severity, start, "
                 "ordered_specimens, parameters, setup, temperature_readings, conditioning, instruments, specimens, "
                 "doubts, expected."
             ),
@@ -79,7 +79,8 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
             changed(specimens=[{**SPECIMEN, "observation": []}]),
             (
                 "specimens[0]: 'observation' is not known here; known "
-                "are specimen, observations, setup, temperature_readings, conditioning, instruments."
+                "are specimen, severity, further_point, observations, setup, temperature_readings, conditioning, "
+                "instruments."
             ),
         ),
         (
@@ -107,7 +108,7 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
         ),
         (
             changed(parameters={"further_rule": {"value": "often"}}),
-            ("parameters.further_rule: further_rule: 'often' is none of in doubt, after a fail, none."),
+            ("parameters.further_rule: 'often' is none of in doubt, after a fail, none."),
         ),
     ],
 )

@@ -16,22 +16,21 @@ from trials.domain.burning_criteria import (
 )
 from trials.domain.burning_quantities import QUANTITIES, burning_quantities
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.line_result import Doubt, LineResult, LineTrial, line_result
-from trials.domain.methods.base import (
-    ConditioningNeed,
-    DecisionRule,
-    MethodEdition,
-    ObservationKind,
-    Parameter,
-    SetupField,
-    Severity,
-    line_rule,
-    replaced,
-)
+from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial, line_result
+from trials.domain.methods.base import MethodEdition, line_rule
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
+from trials.domain.statements import (
+    ConditioningNeed,
+    DecisionRule,
+    ObservationKind,
+    Parameter,
+    SetupField,
+    Severity,
+    replaced,
+)
 from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
 
@@ -136,7 +135,7 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     return verdict_from(
         method_key=edition.key,
         rule_version=edition.rule_version,
-        severity=with_unit(record.severity, edition.severities[0].unit),
+        severity=edition.severity_text(record.severity),
         setup_criteria=(
             *start_criteria(edition, record, seen.contact_s),
             application_criterion(edition.parameter("application_s"), seen),
@@ -160,10 +159,11 @@ def start_criteria(
 
 
 def judge_line(
-    edition: MethodEdition, severity: Decimal, trials: Sequence[LineTrial], doubts: Sequence[Doubt], ordered: int
+    edition: MethodEdition, asked: Asked, trials: Sequence[LineTrial], doubts: Sequence[Doubt]
 ) -> LineResult:
     """Return the result of an order line by the edition's rule on specimens and doubt."""
-    return line_result(line_rule(edition), with_unit(severity, edition.severities[0].unit), trials, doubts, ordered)
+    severity = edition.severity_text(asked.severity)
+    return line_result(line_rule(edition), severity, trials, doubts, asked.specimens)
 
 
 def _result_criteria(
@@ -239,11 +239,13 @@ EDITION_2021 = MethodEdition(
     rig_kind="glow wire",
     parameters=(*apparatus.PARAMETERS_2013, *OWN_PARAMETERS),
     severities=SEVERITIES,
-    conditioning=ConditioningNeed("15-35/45-75", "conditioning_h", "use_within_h", enforced=True,
-                                  use_within_enforced=False),
+    conditionings=(ConditioningNeed("15-35/45-75", "conditioning_h", "use_within_h", enforced=True,
+                                    use_within_enforced=False),),
     instruments=apparatus.INSTRUMENTS,
     setup_fields=(*apparatus.SETUP_FIELDS, *OWN_FIELDS),
     observation_kinds=OBSERVATION_KINDS,
+    steps=apparatus.STEPS,
+    steady=apparatus.STEADY,
     quantities=QUANTITIES,
     decision_rules=(DecisionRule("in the standard", "Inherent in the standard",
                                  "figures are compared as measured, limits included"),),

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from tests.trials.domain.glow_wire_trial import EDITION_2021
-from trials.domain.methods.base import Parameter
+from trials.domain.statements import Parameter
 
 D = Decimal
 

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.trials.domain.glow_wire_trial import EDITION_2021, INSTRUMENTS, course, row, steady_readings, trial
-from trials.domain.glow_wire_apparatus import temperature_tolerance_k
+from trials.domain.glow_wire_apparatus import tolerance_key
 from trials.domain.methods.registry import method_edition
 from trials.domain.records import Conditioning, InstrumentUse
 from trials.domain.verdicts import Verdict
@@ -83,11 +83,12 @@ def test_what_is_not_enforced_warns_and_never_decides(key: str, value: Any, warn
     [(500, 10), (750, 10), (775, 10), (800, 15), (825, 15), (850, 15), (875, 15), (930, 15), (960, 15)],
 )
 def test_tolerance_of_the_tip_by_level(level: int, tolerance: int) -> None:
-    assert temperature_tolerance_k(EDITION_2021, D(level)) == D(tolerance)
+    assert EDITION_2021.number(tolerance_key(EDITION_2021, D(level))) == D(tolerance)
 
 
 def test_tolerance_at_775_has_another_value() -> None:
-    assert temperature_tolerance_k(with_values(temperature_tolerance_high_from_c=D(775)), D(775)) == D(15)
+    widened = with_values(temperature_tolerance_high_from_c=D(775))
+    assert widened.number(tolerance_key(widened, D(775))) == D(15)
 
 
 @pytest.mark.parametrize(
@@ -203,9 +204,12 @@ def test_conditioning_hours_gate(counted_s: Decimal | None, outcome: str) -> Non
 
 def test_time_since_conditioning_is_shown_and_not_enforced() -> None:
     verdict = EDITION_2021.judge(trial(*course(), conditioning=Conditioning(D(90_000), D(241))))
-    assert (verdict.outcome, verdict.warnings) == ("pass", ("Taken out 4 h 1 min before contact, at most 4 h asked.",))
+    assert (verdict.outcome, verdict.warnings) == (
+        "pass",
+        ("Taken out 4 h 1 min before the start, at most 4 h asked.",),
+    )
     need = replace(EDITION_2021.conditioning, use_within_enforced=True)
-    assert replace(EDITION_2021, conditioning=need).judge(
+    assert replace(EDITION_2021, conditionings=(need,)).judge(
         trial(*course(), conditioning=Conditioning(D(90_000), D(241)))
     ).outcome == "invalid"  # fmt: skip
 
