@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from django.core.files import File
 from django.db import transaction
 
+from calibration.actions.codes import check_code
 from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.models import Laboratory, Place, Role, RoleHolding, User
 from labsite.ledger.pictures import shown_picture
@@ -106,8 +107,7 @@ def change_person(
 @transaction.atomic
 def add_place(*, by: User, at: datetime, code: str, name: str, kind: str) -> Place:
     """Enter a place."""
-    if Place.objects.filter(code__iexact=code).exists():
-        raise Refused(f"“{code}” is already a place here.", field="code")
+    check_code(code, Place.objects.values_list("code", flat=True))
     place = Place.objects.create(code=code, name=name, kind=kind)
     record_entry(book=f"place:{place.code}", act="entered the place", by=by, at=at, data={"after": _place(place)})
     return place

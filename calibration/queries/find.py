@@ -1,8 +1,8 @@
-"""Where a number of an instrument leads."""
+"""Where the number or code of an instrument or a rig leads."""
 
 from django.urls import reverse
 
-from calibration.models import Instrument
+from calibration.models import Instrument, Rig
 
 
 def instrument_address(text: str) -> str | None:
@@ -14,6 +14,13 @@ def instrument_address(text: str) -> str | None:
     if found is None:
         found = next((row for row in Instrument.objects.only("code", "number") if _squeezed(row.code) == wanted), None)
     return None if found is None else reverse("calibration:instrument", args=[found.number])
+
+
+def rig_address(text: str) -> str | None:
+    """The page of the rig with this code (“GW-1”, any case, with or without its hyphen), or None."""
+    wanted = _squeezed(text)
+    found = next((code for code in Rig.objects.values_list("code", flat=True) if _squeezed(code) == wanted), None)
+    return None if found is None or not wanted else reverse("calibration:rig", args=[found])
 
 
 def _squeezed(text: str) -> str:

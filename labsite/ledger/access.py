@@ -22,12 +22,15 @@ PUBLIC: frozenset[str] = frozenset({"public"})
 
 
 def route(pattern: str, view: View, *, name: str, may: Set[str]) -> URLPattern:
-    """One address with the roles that may open it; its POSTs are taken once per form key."""
+    """One address with the roles that may open it; its POSTs are taken once per form key.
+
+    Whoever holds none of them is refused with the roles' names as the reason.
+    """
 
     @wraps(view)
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if may != PUBLIC and not _holds(request, may):
-            raise PermissionDenied("Your roles do not include this page.")
+            raise PermissionDenied(", ".join(Role(role).label.lower() for role in Role.values if role in may))
         if any("\0" in value for value in kwargs.values() if isinstance(value, str)):
             raise Http404("PostgreSQL keeps no text with a NUL in it, so nothing can have this number.")
         key = _form_key(request)

@@ -5,6 +5,9 @@ from enum import Enum
 
 from stdnum.iso7064 import mod_11_10
 
+_BETWEEN = " -.–/\u00a0\t\r\n"
+"""What may stand between the digits of a number and means nothing."""
+
 
 class NumberKind(Enum):
     """What a number stands for; the value is its length with the check digit."""
@@ -60,7 +63,7 @@ def read_number(text: str) -> ReadNumber:
 
     Raises ValueError with a sentence when it has a foreign character, a wrong length or a wrong check digit.
     """
-    digits = "".join(character for character in text if character not in " -.–/\u00a0\t\r\n")
+    digits = "".join(character for character in text if character not in _BETWEEN)
     if not (digits.isascii() and digits.isdigit()):
         raise ValueError(
             f"“{text}” is not a number of this laboratory: only digits, hyphens and spaces can stand in one."
@@ -74,6 +77,18 @@ def read_number(text: str) -> ReadNumber:
     if not mod_11_10.is_valid(digits):
         raise ValueError(f"The check digit of “{text}” does not fit: one digit is mistyped, or two changed places.")
     return ReadNumber(kind, digits)
+
+
+def with_check_digit(text: str) -> ReadNumber | None:
+    """What an order's or piece's number means that was typed without its check digit, which people read as apart.
+
+    None for anything that is not 6 digits (an order) or 9 (an item or specimen), whatever stands between them.
+    """
+    body = "".join(character for character in text if character not in _BETWEEN)
+    kinds = {NumberKind.ORDER.value - 1: NumberKind.ORDER, NumberKind.PIECE.value - 1: NumberKind.PIECE}
+    if not (body.isascii() and body.isdigit()) or len(body) not in kinds:
+        return None
+    return ReadNumber(kinds[len(body)], _checked(body))
 
 
 def _checked(body: str) -> str:

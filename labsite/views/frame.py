@@ -3,14 +3,20 @@
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from calibration.queries.find import instrument_address
+from calibration.queries.find import instrument_address, rig_address
 from labsite import help_pages
 from labsite.ledger.models import Role, User
-from labsite.ledger.numbering import NumberKind, read_number
+from labsite.ledger.numbering import NumberKind, read_number, with_check_digit
 from reports.queries.counts import certificates_needing_a_hand
 from reports.queries.find import certificate_address
-from specimens.queries.find import order_address, piece_address
+from specimens.queries.find import chamber_address, order_address, piece_address
 from trials.queries.counts import hands_needed
+
+FINDERS = {
+    NumberKind.ORDER: order_address,
+    NumberKind.PIECE: piece_address,
+    NumberKind.INSTRUMENT: instrument_address,
+}
 
 
 def today(request: HttpRequest) -> HttpResponse:
@@ -26,24 +32,27 @@ def today(request: HttpRequest) -> HttpResponse:
 def find(request: HttpRequest) -> HttpResponse:
     """Any number, typed or scanned, leads to its page; otherwise say what was wrong with it."""
     typed = request.GET.get("number", "")[:60]
-    address = instrument_address(typed) or certificate_address(typed)
-    why = ""
-    if address is None and typed.strip():
-        try:
-            number = read_number(typed)
-        except ValueError as error:
-            why = str(error)
-        else:
-            finders = {
-                NumberKind.ORDER: order_address,
-                NumberKind.PIECE: piece_address,
-                NumberKind.INSTRUMENT: instrument_address,
-            }
-            address = finders[number.kind](number.digits)
-            why = "" if address else f"“{typed}” is a sound number, but nothing here has it."
+    address, why = _found(typed) if typed.strip() else (None, "")
     if address is not None:
         return redirect(address)
     return render(request, "labsite/find.html", {"typed": typed, "why": why}, status=404 if typed.strip() else 200)
+
+
+def _found(typed: str) -> tuple[str | None, str]:
+    """The page that a code, a number, or a number without its check digit leads to, or what is wrong with it."""
+    named = instrument_address(typed) or certificate_address(typed) or rig_address(typed) or chamber_address(typed)
+    if named is not None:
+        return named, ""
+    bare = with_check_digit(typed)
+    address = None if bare is None else FINDERS[bare.kind](bare.digits)
+    if address is not None:
+        return address, ""
+    try:
+        number = read_number(typed)
+    except ValueError as error:
+        return None, str(error)
+    address = FINDERS[number.kind](number.digits)
+    return address, "" if address else f"“{typed}” is a sound number, but nothing here has it."
 
 
 def place_counts(request: HttpRequest) -> HttpResponse:

@@ -10,7 +10,7 @@ from specimens.models import Item, Order, Specimen
 from tests.factories.ledger import UserFactory
 
 SENTENCES = [
-    ("", "Type or scan the number of an order, an item, a specimen, an instrument or a certificate."),
+    ("", "Type or scan the number of an order, an item, a specimen, an instrument or a certificate, or the code"),
     ("2604146", "The check digit of “2604146” does not fit: one digit is mistyped, or two changed places."),
     ("26-04", "“26-04” has 4 digits; orders have 7, items and specimens 10, instruments 6."),
     ("hello", "“hello” is not a number of this laboratory: only digits, hyphens and spaces can stand in one."),
@@ -44,6 +44,12 @@ def test_any_number_typed_or_scanned_leads_to_its_page():
         f" {specimen.number}\t": f"/specimens/{specimen.number}/",
         instrument.number: f"/instruments/{instrument.number}/",
         "tc01": f"/instruments/{instrument.number}/",
+        grouped(order.number)[0]: f"/orders/{order.number}/",
+        order.number[:-1]: f"/orders/{order.number}/",
+        grouped(item.number)[0]: f"/items/{item.number}/",
+        specimen.number[:-1]: f"/specimens/{specimen.number}/",
+        "gw-1": "/rigs/GW-1/",
+        "ch2": "/conditioning/CH-2/",
         "26-0001-c2": "/certificates/26-0001-C2/",
         "260001C1": "/certificates/26-0001-C1/",
     }

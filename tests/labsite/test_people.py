@@ -86,11 +86,19 @@ def test_a_place_is_entered_renamed_and_taken_out_of_use(administrator):
     assert [entry.act for entry in entries_about("place:C-3")] == ["entered the place", "changed the place"]
 
 
+@pytest.mark.parametrize("code", ["A/3", "new", "3", "ä", "?"])
+def test_a_code_that_cannot_stand_in_an_address_is_refused(administrator, code):
+    answer = administrator.post(reverse("place_new"), {"code": code, "name": "Shelf", "kind": "shelf"})
+    assert (answer.status_code, Place.objects.count()) == (422, 0)
+
+
 def test_two_places_never_share_a_code(administrator):
     place = {"code": "C-3", "name": "Shelf", "kind": Place.Kind.SHELF}
     administrator.post(reverse("place_new"), place)
     answer = administrator.post(reverse("place_new"), place | {"code": "c-3"})
-    assert answer.context["form"].errors == {"code": ["“c-3” is already a place here."]}
+    assert answer.context["form"].errors == {
+        "code": ["“c-3” reads like C-3, which is already here. Choose another code."]
+    }
 
 
 def facts(version, **fields):

@@ -8,11 +8,13 @@ from hypothesis import strategies as st
 
 from labsite.ledger.numbering import (
     NumberKind,
+    ReadNumber,
     grouped,
     instrument_number,
     order_number,
     piece_number,
     read_number,
+    with_check_digit,
 )
 
 
@@ -82,3 +84,20 @@ def test_a_years_orders_are_all_different():
     numbers = [order_number(2026, serial) for serial in range(1, 10000)]
     assert len(set(numbers)) == len(numbers)
     assert all(a < b for a, b in itertools.pairwise(number[:6] for number in numbers))
+
+
+@pytest.mark.parametrize("serial", [1, 42, 9999])
+def test_an_order_typed_without_its_check_digit_is_that_order(serial):
+    number = order_number(2026, serial)
+    expected = ReadNumber(NumberKind.ORDER, number)
+    assert [with_check_digit(typed) for typed in (number[:-1], grouped(number)[0])] == [expected, expected]
+
+
+def test_a_piece_typed_without_its_check_digit_is_that_piece():
+    number = piece_number(order_number(2026, 11), 2)
+    assert with_check_digit("26-0011-002") == ReadNumber(NumberKind.PIECE, number)
+
+
+@pytest.mark.parametrize("text", ["", "26", "26-0011-5", "26-0011-002-7", "26-00l1", "²²²²²²"])
+def test_anything_else_has_no_check_digit_to_add(text):
+    assert with_check_digit(text) is None

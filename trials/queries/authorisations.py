@@ -171,6 +171,12 @@ def may_grant(person: object) -> bool:
     return isinstance(person, User) and person.may(*GRANTERS)
 
 
+def granters() -> list[User]:
+    """Active people who may grant, by name."""
+    rows = User.objects.filter(is_active=True, role_holdings__role__in=GRANTERS)
+    return list(rows.distinct().order_by("full_name"))
+
+
 def words_of(row: Authorisation) -> str:
     """What an authorisation lets its person do, in words."""
     title, standard = method_words(row.method_key)

@@ -232,7 +232,7 @@ def _who_where(work: WorkLine, group: str, checkers: Sequence[User], person: obj
         free = [one for one in checkers if one.pk not in work.standing.performers]
         if isinstance(person, User) and any(one.pk == person.pk for one in free):
             return "nobody yet", "you may check"
-        return "nobody yet", f"{free[0]} may check" if free else "nobody may check"
+        return "nobody yet", f"{_either(free)} may check" if free else "nobody may check"
     if group == "certificate":
         return "a signatory", ""
     rigs = " or ".join(choice.rig.code for choice in work.ready_rigs[:2])
@@ -244,6 +244,11 @@ def _who_where(work: WorkLine, group: str, checkers: Sequence[User], person: obj
         return " or ".join(first.who), rigs
     inside = work.facts.conditioning.chamber if work.facts.conditioning is not None else ""
     return "nobody yet", inside if group == "time" else rigs or "no rig ready"
+
+
+def _either(people: Sequence[User]) -> str:
+    names = [str(person) for person in people]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
 def _when(promised: date | None, today: date, until: datetime | None) -> tuple[str, str]:

@@ -58,5 +58,6 @@ def _page(request: HttpRequest, form: GrantForm) -> HttpResponse:
         "parts": queries.authorisation_matrix(at),
         "counted": len(queries.standing_authorisations(at)) if at == now else None,
         "may_grant": queries.may_grant(request.user),
+        "granters": queries.granters(),
     }
     return render(request, "trials/authorisations.html", context, status=422 if form.errors or view.errors else 200)

@@ -187,6 +187,21 @@ def test_granting_on_the_page(now_scene, signed_in):
     assert "Neu Example" in text(browser.get(right.url))
 
 
+def test_a_laboratory_with_one_granter_is_told_that_two_are_needed(lab, signed_in):
+    browser = signed_in("lead", "administrator")
+    alone = text(browser.get(reverse("trials:authorisations")))
+    assert f"Only {browser.person} can grant, so nobody can authorise {browser.person}." in alone
+    UserFactory.create(roles=["quality"])
+    assert "Two people needed" not in text(browser.get(reverse("trials:authorisations")))
+
+
+def test_a_refused_page_names_the_roles_it_is_for(lab, signed_in):
+    answer = signed_in("administrator").get(reverse("specimens:order_new"))
+    assert answer.status_code == 403
+    assert "It is for: counter, technician, lead." in text(answer)
+    assert f'give yourself or somebody else the role on the page of <a href="{reverse("laboratory")}">' in text(answer)
+
+
 def test_ending_on_the_page(now_scene, signed_in):
     browser = signed_in("lead")
     args = [now_scene.authorisation.pk]
