@@ -8,6 +8,7 @@ from django.urls import reverse
 from labsite.ledger.models import Role, User
 from specimens.models import OrderLine, Specimen
 from specimens.queries.conditioning import ConditioningState
+from specimens.queries.orders import unanswered_deviations
 from trials.domain.blocking import Reason
 from trials.models import Job
 from trials.queries.jobs import WorkLine
@@ -43,8 +44,11 @@ def _address(reason: Reason, line: OrderLine, person: object) -> str:
     counter = bool(roles & {Role.COUNTER, Role.LEAD, Role.TECHNICIAN})
     if reason.code == "not reviewed" and Role.LEAD in roles:
         return reverse("specimens:review_sign", args=[line.order.number])
-    if reason.code in ("not received", "too few") and counter:
+    if reason.code == "not received" and counter:
         return reverse("specimens:receive", args=[line.order.number])
+    if reason.code == "deviation" and counter:
+        waiting = unanswered_deviations([line.pk]).get(line.pk, [])
+        return reverse("specimens:deviation_answer", args=[waiting[0].pk]) if waiting else ""
     if reason.code in ("not conditioned", "out too early"):
         address = reverse("specimens:stay_new" if counter else "specimens:conditioning")
         return f"{address}?line={line.pk}" if counter else address
