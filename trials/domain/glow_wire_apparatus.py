@@ -142,7 +142,7 @@ CAUTIONS: tuple[str, ...] = (
 
 STEPS: tuple[Step, ...] = (
     Step("contact", "Touch"),
-    Step("withdrawn", "Withdraw", due_s="application_s"),
+    Step("withdrawn", "Withdraw", due_s="application_s", out_within_s="burn_after_withdrawal_s"),
     Step("watch_ends", "End watching", after="withdrawn", due_s="watch_after_withdrawal_s", once_out=True),
 )
 

@@ -44,12 +44,16 @@ class Asked:
 
 @dataclass(frozen=True)
 class NextStep:
-    """What is to be tested next: so many specimens at a level, conditioned as `plan` says, and why."""
+    """What is to be tested next: so many specimens at a level, conditioned as `plan` says, and why.
+
+    `setup` are set-up values the rule calls for with it, by field key, as texts.
+    """
 
     severity: Decimal | None
     specimens: int
     reason: str
     plan: str = ""
+    setup: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -164,7 +168,8 @@ def line_result(
         failing = [*failing_first, *failing]
     if failing:
         why = [f"Specimen {t.specimen} failed: {_because(t.verdict)}." for t in failing]
-        return shares.result("failed", f"Failed at {severity}: {_head(failing)}.", why)
+        word = failing[0].verdict.word if all(t.verdict.conditional for t in failing) else "Failed"
+        return shares.result("failed", f"{word} at {severity}: {_head(failing)}.", why)
     if doubted_again:
         flags.append(f"Doubt again about specimen {doubted_again[0].specimen}: a lead should look at it.")
         name = doubted_again[0].specimen
@@ -179,7 +184,8 @@ def line_result(
         name = bad_extra[0].specimen
         head = f"On hold at {severity}: specimen {name}, beyond those asked for, failed; a lead decides."
         return shares.result("hold", head, why)
-    return shares.result("passed", f"Passed at {severity}: {_passed(first, further)}.", [])
+    word = next((t.verdict.word for t in (*first, *further) if t.verdict.conditional), "Passed")
+    return shares.result("passed", f"{word} at {severity}: {_passed(first, further)}.", [])
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,10 @@ type FieldKind = Literal["number", "choice", "yes-no", "text"]
 type ValueKind = Literal["none", "number", "choice", "yes-no", "text"]
 
 
+LEVEL = "the level"
+"""In place of a parameter's key: a step that is due when the level of the trial, in s, has passed."""
+
+
 @dataclass(frozen=True)
 class Parameter:
     """One figure of an edition: data with its source, never a constant inside a judge.
@@ -183,6 +187,14 @@ class DecisionRule:
 
 
 @dataclass(frozen=True)
+class DecidedLimit:
+    """A figure that a decision rule judges, by keys of parameters: its limit, and the laboratory's own uncertainty."""
+
+    parameter: str
+    uncertainty: str
+
+
+@dataclass(frozen=True)
 class QuantityKind:
     """A column of the certificate's table: one figure that the method's verdicts carry."""
 
@@ -197,8 +209,10 @@ class Step:
     """One act of the technician while a trial runs, offered by the main key in the order of the steps.
 
     `kind` is the observation it records and `order` the act in words ("Withdraw"). It is due `due_s` (a parameter's
-    key) after the row of kind `after`, else when it is seen. `once_out`: only while nothing burns or glows.
-    The first step is the start, with key "contact", from which all seconds count.
+    key, or "severity" where the level itself is that time) after the row of kind `after`, else when it is seen.
+    `once_out`: only while nothing burns or glows. `out_within_s` (a parameter's key) is how long after it flames and
+    glow may last. The first step is the start, with key "contact", from which all seconds count; a step other than
+    the last that is due a time after another one ends what that one began.
     """
 
     kind: str
@@ -206,6 +220,18 @@ class Step:
     after: str = "contact"
     due_s: str = ""
     once_out: bool = False
+    out_within_s: str = ""
+
+
+@dataclass(frozen=True)
+class Beat:
+    """What comes by itself at regular times from the start and is only counted; `every_s` is a parameter's key.
+
+    `title` names one of it ("Drop"); the first comes at the start.
+    """
+
+    title: str
+    every_s: str
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,10 @@ from trials.domain.criteria import Criterion, with_unit
 from trials.domain.line_result import Asked, Doubt, FurtherRule, LineResult, LineRule, LineTrial, SeveralRule
 from trials.domain.records import TrialRecord
 from trials.domain.statements import (
+    Beat,
+    LEVEL,
     ConditioningNeed,
+    DecidedLimit,
     DecisionRule,
     InstrumentNeed,
     ObservationKind,
@@ -32,7 +35,8 @@ class MethodEdition:
     `open_severity` says in a few words what an order without a level asks for ("Index search", "Best class"); empty
     where a level must be ordered. `open_start`: such an order may name the level it starts at and a level believed.
     `heat_source` and `layer_name` name what acts and what lies below, for drawings and sentences; `burns` says that
-    the course of flames and glow over time is worth drawing.
+    the course of flames and glow over time is worth drawing. `decided_limits` are those of its figures that the
+    order's decision rule judges.
     """
 
     key: str
@@ -62,9 +66,11 @@ class MethodEdition:
     open_severity: str = ""
     open_start: bool = False
     steady: SteadyNeed | None = None
+    beat: Beat | None = None
     heat_source: str = "wire"
     layer_name: str = "layer"
     burns: bool = True
+    decided_limits: tuple[DecidedLimit, ...] = ()
 
     def judge(self, record: TrialRecord) -> Verdict:
         """Return the verdict on one trial; RecordError for a record that does not fit this edition."""
@@ -105,6 +111,12 @@ class MethodEdition:
             return self.open_severity
         known = self.severity(value)
         return known.label if known is not None and known.label else with_unit(value, self.severity_unit)
+
+    def due_s(self, step: Step, severity: Decimal | None) -> Decimal | None:
+        """Return how many s after the row it follows a step is due in a trial at a level; None where it is not."""
+        if step.due_s == LEVEL:
+            return severity
+        return self.number(step.due_s) if step.due_s else None
 
     @property
     def severity_unit(self) -> str:
