@@ -15,7 +15,8 @@ class Criterion:
     """One line of a verdict.
 
     `found` and `limit` are texts with the digits as typed and their units. `holds` is None while it is unknown.
-    A criterion that is not `enforced` is shown and warned about, and never decides.
+    A criterion that is not `enforced` is shown and warned about, and never decides. `statement` and `risk` are set
+    where a decision rule was applied: "conditional pass", and the specific risk in words.
     """
 
     key: str
@@ -28,6 +29,8 @@ class Criterion:
     certainty: Certainty
     enforced: bool = True
     decides: bool = False
+    statement: str = ""
+    risk: str = ""
 
 
 def digits(value: Decimal) -> str:

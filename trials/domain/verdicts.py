@@ -11,6 +11,7 @@ from trials.domain.criteria import Criterion, capitalised, digits
 type Outcome = Literal["pass", "fail", "invalid", "not judged"]
 
 OUTCOMES: tuple[Outcome, ...] = ("pass", "fail", "invalid", "not judged")
+WORDS = {"pass": "Passed", "fail": "Failed", "invalid": "Invalid", "not judged": "Not judged"}
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,19 @@ class Verdict:
             if quantity.key == key:
                 return quantity
         raise KeyError(key)
+
+    @property
+    def conditional(self) -> bool:
+        """Whether a guard band makes the pass, or all there is of the fail, conditional."""
+        if self.outcome == "pass":
+            return any(c.statement == "conditional pass" and c.enforced for c in self.criteria)
+        statements = {c.statement for c in self.criteria if c.decides}
+        return self.outcome == "fail" and statements == {"conditional fail"}
+
+    @property
+    def word(self) -> str:
+        """The outcome as the first word of a sentence: "Passed", "Conditionally passed"."""
+        return f"Conditionally {WORDS[self.outcome].lower()}" if self.conditional else WORDS[self.outcome]
 
 
 def outcome_of(setup_criteria: Iterable[Criterion], criteria: Iterable[Criterion]) -> Outcome:
@@ -96,13 +110,12 @@ def verdict_from(
     deciding = [c.reason for c in (*setup, *result) if c.decides]
     soft = [f"{capitalised(c.reason)}." for c in (*setup_criteria, *criteria) if not c.enforced and c.holds is False]
     because = passed_because() if outcome == "pass" else _first_and_count(deciding)
-    word = {"pass": "Passed", "fail": "Failed", "invalid": "Invalid", "not judged": "Not judged"}[outcome]
-    return Verdict(
+    verdict = Verdict(
         method_key=method_key,
         rule_version=rule_version,
         severity=severity,
         outcome=outcome,
-        sentence=f"{word} at {severity}: {because}.",
+        sentence="",
         reasons=tuple(f"{capitalised(reason)}." for reason in deciding),
         criteria=result,
         setup_criteria=setup,
@@ -110,6 +123,7 @@ def verdict_from(
         warnings=(*soft, *warnings),
         parameters=tuple(sorted(parameters.items())),
     )
+    return replace(verdict, sentence=f"{verdict.word} at {severity}: {because}.")
 
 
 def _marked(criterion: Criterion, outcome: Outcome, may_decide: bool) -> Criterion:
@@ -128,12 +142,20 @@ def to_json(verdict: Verdict) -> dict[str, Any]:
     return {
         **vars(verdict),
         "reasons": list(verdict.reasons),
-        "criteria": [dict(vars(criterion)) for criterion in verdict.criteria],
-        "setup_criteria": [dict(vars(criterion)) for criterion in verdict.setup_criteria],
+        "criteria": [_criterion_json(criterion) for criterion in verdict.criteria],
+        "setup_criteria": [_criterion_json(criterion) for criterion in verdict.setup_criteria],
         "quantities": [{**vars(q), "value": None if q.value is None else digits(q.value)} for q in verdict.quantities],
         "warnings": list(verdict.warnings),
         "parameters": dict(verdict.parameters),
     }
+
+
+def _criterion_json(criterion: Criterion) -> dict[str, Any]:
+    """A criterion's members; statement and risk only where a decision rule was applied."""
+    plain = dict(vars(criterion))
+    if not criterion.statement:
+        del plain["statement"], plain["risk"]
+    return plain
 
 
 def from_json(plain: Mapping[str, Any]) -> Verdict:

@@ -10,8 +10,8 @@ from trials.domain.criteria import Criterion, with_unit
 from trials.domain.line_result import Asked, Doubt, FurtherRule, LineResult, LineRule, LineTrial, SeveralRule
 from trials.domain.records import TrialRecord
 from trials.domain.statements import (
-    Beat,
     LEVEL,
+    Beat,
     ConditioningNeed,
     DecidedLimit,
     DecisionRule,
