@@ -15,10 +15,6 @@ type FieldKind = Literal["number", "choice", "yes-no", "text"]
 type ValueKind = Literal["none", "number", "choice", "yes-no", "text"]
 
 
-LEVEL = "the level"
-"""In place of a parameter's key: a step that is due when the level of the trial, in s, has passed."""
-
-
 @dataclass(frozen=True)
 class Parameter:
     """One figure of an edition: data with its source, never a constant inside a judge.

@@ -10,7 +10,6 @@ from trials.domain.criteria import Criterion, with_unit
 from trials.domain.line_result import Asked, Doubt, FurtherRule, LineResult, LineRule, LineTrial, SeveralRule
 from trials.domain.records import TrialRecord
 from trials.domain.statements import (
-    LEVEL,
     Beat,
     ConditioningNeed,
     DecidedLimit,
@@ -111,12 +110,6 @@ class MethodEdition:
             return self.open_severity
         known = self.severity(value)
         return known.label if known is not None and known.label else with_unit(value, self.severity_unit)
-
-    def due_s(self, step: Step, severity: Decimal | None) -> Decimal | None:
-        """Return how many s after the row it follows a step is due in a trial at a level; None where it is not."""
-        if step.due_s == LEVEL:
-            return severity
-        return self.number(step.due_s) if step.due_s else None
 
     @property
     def severity_unit(self) -> str:
