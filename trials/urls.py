@@ -20,6 +20,7 @@ _queue: list[URLPattern] = [
     route("methods/", methods.methods, name="methods", may=ANYONE),
     route("methods/<str:edition_key>/", methods.method, name="method", may=ANYONE),
     route("methods/<str:edition_key>/confirm/", methods.confirm, name="method_confirm", may={Role.LEAD}),
+    route("methods/<str:edition_key>/revise/", methods.revise, name="method_revise", may=GRANTERS),
     route("trials/<int:pk>/", trials.trial, name="trial", may=ANYONE),
     route("checks/", checks.checks, name="checks", may=ANYONE),
     route("checks/<int:pk>/", checks.check, name="check", may=ANYONE),

@@ -6,7 +6,9 @@ from django.db import connections, migrations
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
-GUARDED_TABLES = ("ledger_entry", "trials_observation", "trials_signedverdict", "trials_setupvalue")
+GUARDED_TABLES = (
+    "ledger_entry", "trials_observation", "trials_parametersheet", "trials_setupvalue", "trials_signedverdict",
+)  # fmt: skip
 """Tables whose rows are never changed once written."""
 
 _POSTGRESQL_FUNCTION = """
@@ -44,6 +46,18 @@ def missing_guards(using: str = "default") -> list[str]:
     return [
         name for table in GUARDED_TABLES for name in _trigger_names(connection.vendor, table) if name not in present
     ]
+
+
+def open_to_change(table: str) -> migrations.RunPython:
+    """A migration step that lifts the guard of `table`, to be followed by `append_only` in the same migration."""
+
+    def forwards(apps: object, editor: BaseDatabaseSchemaEditor) -> None:
+        lift_guard(editor.connection, table)
+
+    def backwards(apps: object, editor: BaseDatabaseSchemaEditor) -> None:
+        guard(editor.connection, table)
+
+    return migrations.RunPython(forwards, backwards)
 
 
 def append_only(table: str) -> migrations.RunPython:

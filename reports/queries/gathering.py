@@ -28,8 +28,9 @@ from reports.queries.stay_content import stays_content
 from reports.queries.trial_content import contact_at, shares, trial_content, trial_rows
 from specimens.models import ContractReview, Order, OrderLine
 from trials.queries.authorisations import SIGN, authorisation_for
-from trials.queries.methods import EditionConfirmed, edition_confirmations, known_edition, severity_words
+from trials.queries.methods import EditionConfirmed, known_edition, severity_words
 from trials.queries.results import LineStanding, line_standings
+from trials.queries.sheets import line_confirmations
 
 
 def certificate_number(order: Order, count: int) -> str:
@@ -51,7 +52,7 @@ def gathered_content(
     rigs = Rig.objects.filter(pk__in={one.trial.rig_id for one in signed}).select_related("place")
     places = {rig.pk: _place(rig.place, laboratory) for rig in rigs}
     reviews = list(order.reviews.select_related("signed_by").order_by("signed_at", "pk"))
-    confirmed = edition_confirmations({line.method_key for line in lines})
+    confirmed = line_confirmations((one.line, [own.trial for own in one.trials]) for one in standings)
     contents = []
     for standing in standings:
         trials = [one for one in standing.trials if one.signed is not None]
@@ -59,7 +60,7 @@ def gathered_content(
             trial_content(one, share, rows, stays.get(one.trial.pk), places[one.trial.rig_id], zone)
             for one, share in zip(trials, shares(trials, standing.result), strict=True)
         )
-        contents.append(_line(standing, printed, reviews, confirmed.get(standing.line.method_key), by, at, zone))
+        contents.append(_line(standing, printed, reviews, confirmed.get(standing.line.pk), by, at, zone))
     tested = {one.trial.specimen.number for one in signed}
     return CertificateContent(
         schema=SCHEMA,

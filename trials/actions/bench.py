@@ -20,10 +20,11 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
-from trials.queries.bench import bench_trials, job_of_specimen, may_perform, open_trial_of, tested_before, trial_edition
+from trials.queries.bench import bench_trials, job_of_specimen, may_perform, open_trial_of, tested_before
 from trials.queries.bench_setup import values_of_last_trial
-from trials.queries.methods import edition_by_key
+from trials.queries.methods import edition_of, trial_edition
 from trials.queries.results import specimen_text
+from trials.queries.sheets import line_parameters
 
 
 @transaction.atomic
@@ -36,7 +37,8 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
     line = OrderLine.objects.select_for_update().get(pk=specimen.order_line_id)
     specimen = Specimen.objects.select_for_update().get(pk=specimen.pk)
     job = job_of_specimen(specimen)
-    edition = edition_by_key(line.method_key)
+    revision, changes = line_parameters(line, at)
+    edition = edition_of(line.method_key, changes)
     _refuse_other_hands(job, by)
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
@@ -48,6 +50,8 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
         specimen=specimen,
         method_key=line.method_key,
         severity=line.severity,
+        parameter_revision=revision,
+        parameter_changes=changes,
         rig=job.rig,
         opened_at=at.replace(microsecond=0),  # zero of the bench clock: whole seconds keep its tenths whole
         opened_by=by,
@@ -62,6 +66,7 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
         "specimen": specimen.number,
         "method": line.method_key,
         "severity": None if line.severity is None else format(line.severity, "f"),
+        "figures": {"revision": revision, "changes": changes},
         "rig": job.rig.code,
         "authorisation": authorisation.pk,
         "instruments": {role: instrument.code for role, (instrument, _, _) in chosen.items()},

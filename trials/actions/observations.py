@@ -19,8 +19,8 @@ from trials.domain.record_checks import check_observation
 from trials.domain.records import Observation as RecordRow
 from trials.domain.records import RecordError
 from trials.models import Observation, SignedVerdict, Trial
-from trials.queries.bench import trial_edition
 from trials.queries.bench_page import kinds_of
+from trials.queries.methods import trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, typed_value
 
 CLOCKS_AGREE_S = 2

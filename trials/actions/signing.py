@@ -18,8 +18,9 @@ from trials.domain.records import RecordError, TrialRecord
 from trials.domain.verdicts import Verdict, to_json, verdict_bytes
 from trials.models import Doubt, SignedVerdict, Trial
 from trials.queries.authorisations import PERFORM, authorisation_needed
-from trials.queries.bench import last_signed, trial_edition
+from trials.queries.bench import last_signed
 from trials.queries.bench_page import rows_of, trial_phase
+from trials.queries.methods import trial_edition
 from trials.queries.records import trial_record
 from trials.queries.results import specimen_text
 
@@ -95,6 +96,7 @@ def sign_anew(trial: Trial, *, by: User, at: datetime, reason: str) -> SignedVer
         sentence=verdict.sentence,
         record=record_json(record) | {"reason": reason},
         verdict=to_json(verdict),
+        verdict_sha256=verdict_fingerprint(verdict),
         rule_version=str(verdict.rule_version),
         signed_at=at,
         signed_by=by,
@@ -104,7 +106,7 @@ def sign_anew(trial: Trial, *, by: User, at: datetime, reason: str) -> SignedVer
         "outcome": verdict.outcome,
         "sentence": verdict.sentence,
         "rule version": str(verdict.rule_version),
-        "sha256": verdict_fingerprint(verdict),
+        "sha256": signed.verdict_sha256,
         "reason": reason,
     }
     _entry(trial, "signed a trial", by, at, {"after": after})

@@ -1,7 +1,7 @@
 """Tables of the trials app."""
 
 from trials.models.jobs import Job
-from trials.models.methods import Authorisation, EditionConfirmation
+from trials.models.methods import Authorisation, EditionConfirmation, ParameterSheet
 from trials.models.trials import (
     Check,
     Doubt,
@@ -21,6 +21,7 @@ __all__ = [
     "InstrumentUse",
     "Job",
     "Observation",
+    "ParameterSheet",
     "SetupValue",
     "SignedVerdict",
     "Trial",

@@ -43,6 +43,33 @@ class Authorisation(models.Model):
         return f"{self.person_id} {self.activity} {self.method_key}"
 
 
+class ParameterSheet(models.Model):
+    """One revision of the laboratory's own figures for an edition; the newest holds for trials opened after it.
+
+    `changes` is everything that differs from the edition as delivered, which is revision 0 and has no row:
+    {"force_n": {"tolerance": "0.05"}}; numbers are texts.
+    """
+
+    method_key = models.CharField(max_length=80)
+    revision = models.PositiveIntegerField()
+    changes = models.JSONField()
+    reason = models.CharField(max_length=300)
+    parameters_sha256 = models.CharField(max_length=64)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        """Revisions are counted from 1, each once."""
+
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["method_key", "revision"], name="sheet_revision_once"),
+            models.CheckConstraint(condition=models.Q(revision__gte=1), name="sheet_revision_from_one"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.method_key} revision {self.revision}"
+
+
 class EditionConfirmation(models.Model):
     """A lead compared an edition's figures with the laboratory's own copy of the standard."""
 

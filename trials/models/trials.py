@@ -140,6 +140,8 @@ class SignedVerdict(models.Model):
     sentence = models.CharField(max_length=400)
     record = models.JSONField()
     verdict = models.JSONField()
+    verdict_sha256 = models.CharField(max_length=64)
+    """Fingerprint of the verdict's canonical bytes: judging again compares with it and need not read the verdict."""
     rule_version = models.CharField(max_length=20)
     signed_at = models.DateTimeField()
     signed_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")

@@ -18,7 +18,7 @@ from specimens.queries.conditioning import ConditioningState, specimen_condition
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SignedVerdict, Trial, TrialPhoto
-from trials.queries.methods import edition_by_key, method_words, severity_words
+from trials.queries.methods import method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
 
@@ -201,11 +201,6 @@ def trial_words(trial: Trial) -> dict[str, str]:
     """The method, standard and severity of a trial, in short."""
     method, standard = method_words(trial.method_key)
     return {"method": method, "standard": standard, "severity": severity_words(trial.method_key, trial.severity)}
-
-
-def trial_edition(trial: Trial) -> MethodEdition:
-    """The method edition of a trial."""
-    return edition_by_key(trial.method_key)
 
 
 def trial_instruments(trial: Trial) -> list[InstrumentUse]:

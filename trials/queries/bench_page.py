@@ -1,6 +1,7 @@
 """What the script of the bench pages is told: the edition's fields and kinds, the rows so far, the clocks."""
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -11,9 +12,10 @@ from labsite.ledger.models import User
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import ObservationKind
+from trials.domain.steps import TimedStep, timed_steps
 from trials.models import Observation, Trial
-from trials.queries.bench import trial_edition
 from trials.queries.bench_setup import SetupState, limit_words, setup_json, steady_rule
+from trials.queries.methods import trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND
 
 NOTE_KIND = "note"
@@ -65,20 +67,20 @@ def page_json(
         "severity": edition.severity_unit,
         "kinds": [_kind_json(kind) for kind in edition.observation_kinds],
         "fields": [_field_json(edition, one) for one in state.fields],
-        "timing": timing_json(edition),
+        "steps": [_step_json(step) for step in timed_steps(edition, trial.severity)],
+        "beat": beat_json(edition),
+        "names": {"heat": edition.heat_source, "layer": edition.layer_name, "burns": edition.burns},
         "steady": steady_json(trial, edition),
         "rows": [row_json(row) for row in rows],
         "state": setup_json(state),
     }
 
 
-def timing_json(edition: MethodEdition) -> dict[str, str | None]:
-    """The times the run page counts down to, in s; None where the edition has no such figure."""
-    return {
-        "application_s": _number(edition, "application_s"),
-        "burn_s": _number(edition, "burn_after_withdrawal_s"),
-        "watch_s": _number(edition, "watch_after_withdrawal_s"),
-    }
+def beat_json(edition: MethodEdition) -> dict[str, str] | None:
+    """What comes by itself at regular times and is counted by the clock."""
+    if edition.beat is None:
+        return None
+    return {"title": edition.beat.title, "every_s": digits(edition.number(edition.beat.every_s))}
 
 
 def steady_json(trial: Trial, edition: MethodEdition) -> dict[str, str] | None:
@@ -87,6 +89,7 @@ def steady_json(trial: Trial, edition: MethodEdition) -> dict[str, str] | None:
     if rule is None:
         return None
     return {
+        "title": rule.title,
         "window_s": digits(rule.window_s),
         "spread_k": digits(rule.spread_k),
         "gap_s": digits(rule.gap_s),
@@ -111,9 +114,8 @@ def row_json(row: Observation) -> dict[str, Any]:
     }
 
 
-def _number(edition: MethodEdition, key: str) -> str | None:
-    known = any(parameter.key == key for parameter in edition.parameters)
-    return digits(edition.number(key)) if known else None
+def _step_json(step: TimedStep) -> dict[str, Any]:
+    return {key: digits(value) if isinstance(value, Decimal) else value for key, value in asdict(step).items()}
 
 
 def _kind_json(kind: ObservationKind) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from trials.domain.setup_criteria import setup_criterion
 from trials.domain.stability import Steadiness, steadiness
 from trials.domain.statements import Parameter, SetupField
 from trials.models import SetupValue, Trial
-from trials.queries.methods import edition_by_key
+from trials.queries.methods import trial_edition
 from trials.queries.records import trial_record
 
 CONTACT = Decimal(0)
@@ -22,8 +22,9 @@ _TIP_KEYS = ("temperature", "steady")
 
 @dataclass(frozen=True, slots=True)
 class SteadyRule:
-    """What an edition asks of a temperature before contact; figures in s, K and °C."""
+    """What an edition asks of a temperature before contact; figures in s, K and °C. `title` names what is read."""
 
+    title: str
     window_s: Decimal
     spread_k: Decimal
     gap_s: Decimal
@@ -77,7 +78,7 @@ def setup_state(trial: Trial, steady_s: Decimal | None) -> SetupState:
 
     Raises RecordError for a stored text that is not what its kind says.
     """
-    edition = edition_by_key(trial.method_key)
+    edition = trial_edition(trial)
     record = _record_at(trial, steady_s or CONTACT)
     if steady_s is None and record.temperature_readings:
         record = _record_at(trial, max(reading.t_s for reading in record.temperature_readings))
@@ -104,6 +105,7 @@ def steady_rule(edition: MethodEdition, severity: Decimal | None) -> SteadyRule 
     if edition.steady is None or severity is None:
         return None
     return SteadyRule(
+        title=edition.steady.title,
         window_s=edition.number("steady_window_s"),
         spread_k=edition.number("steady_spread_k"),
         gap_s=edition.number("reading_gap_s"),

@@ -9,9 +9,10 @@ from specimens.models import OrderLine
 from trials.domain.verdicts import Quantity, Verdict
 from trials.models import Check
 from trials.queries.authorisations import CHECK, authorised_people
-from trials.queries.methods import EditionConfirmed, edition_confirmation, known_edition, method_words, severity_words
+from trials.queries.methods import EditionConfirmed, known_edition, method_words, severity_words
 from trials.queries.queue import uncertified_lines
 from trials.queries.results import LineStanding, TrialStanding, line_standings
+from trials.queries.sheets import line_confirmations
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def check_page(standing: LineStanding) -> CheckPage:
         severity=severity_words(line.method_key, line.severity),
         trials=tuple(_trial(one) for one in standing.trials),
         figures=_figures([one.verdict for one in standing.trials if one.verdict is not None]),
-        confirmed=edition_confirmation(line.method_key),
+        confirmed=line_confirmations([(line, [one.trial for one in standing.trials])]).get(line.pk),
         earlier=tuple(earlier),
     )
 

@@ -8,27 +8,34 @@ from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from trials.domain.criteria import capitalised
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import Parameter
-from trials.queries.authorisations import PERFORM, authorised_people
-from trials.queries.methods import EditionConfirmed, atmosphere_key, edition_confirmation
+from trials.queries.authorisations import GRANTERS, PERFORM, authorised_people
+from trials.queries.methods import EditionConfirmed, atmosphere_key, edition_by_key
+from trials.queries.sheets import Revision, newest_edition, revision_history
 
 RULING = "default, to be confirmed by the laboratory"
 
 
 @dataclass(frozen=True, slots=True)
 class ParameterRow:
-    """One figure of an edition in words; `ruling` says that it is a default for the laboratory to confirm."""
+    """One figure of an edition in words; `ruling` says that it is a default for the laboratory to confirm.
+
+    `delivered` is the figure of the edition as delivered where the laboratory has its own, else empty.
+    """
 
     parameter: Parameter
     limit: str
     note: str
     ruling: bool
+    delivered: str
 
 
 @dataclass(frozen=True, slots=True)
 class MethodPage:
-    """The page of one edition."""
+    """The page of one edition with the newest figures; `history` are their revisions, newest first."""
 
     edition: MethodEdition
+    revision: int
+    history: tuple[Revision, ...]
     rows: tuple[ParameterRow, ...]
     confirmed: EditionConfirmed | None
     atmosphere: Atmosphere | None
@@ -41,15 +48,29 @@ class MethodPage:
         """How many figures are defaults for the laboratory to confirm."""
         return sum(row.ruling for row in self.rows)
 
+    @property
+    def own_figures(self) -> int:
+        """How many figures are the laboratory's own."""
+        return sum(row.delivered != "" for row in self.rows)
 
-def method_page(edition: MethodEdition, at: datetime) -> MethodPage:
+    @property
+    def of_revision(self) -> str:
+        """Which figures are shown, where the laboratory has made a revision."""
+        return f"revision {self.revision}" if self.revision else ""
+
+
+def method_page(key: str, at: datetime) -> MethodPage:
     """One edition with all that its page shows."""
-    key = atmosphere_key(edition)
+    revision, edition = newest_edition(key)
+    delivered, history = edition_by_key(key), revision_history(key)
+    atmosphere = atmosphere_key(edition)
     return MethodPage(
         edition=edition,
-        rows=tuple(_row(parameter) for parameter in edition.parameters),
-        confirmed=edition_confirmation(edition.key),
-        atmosphere=None if key is None else ATMOSPHERES[key],
+        revision=revision,
+        history=tuple(history),
+        rows=tuple(_row(delivered.parameter(parameter.key), parameter) for parameter in edition.parameters),
+        confirmed=history[0].confirmed,
+        atmosphere=None if atmosphere is None else ATMOSPHERES[atmosphere],
         technicians=tuple(authorised_people([edition.key], PERFORM, at)[edition.key]),
         standard_levels=_levels(edition, "standard"),
         other_levels=_levels(edition, "by product standard"),
@@ -61,10 +82,16 @@ def may_confirm(person: object) -> bool:
     return isinstance(person, User) and person.may(Role.LEAD)
 
 
-def _row(parameter: Parameter) -> ParameterRow:
-    ruling = RULING in parameter.note
+def may_revise(person: object) -> bool:
+    """Whether the person's roles include changing an edition's figures."""
+    return isinstance(person, User) and person.may(*GRANTERS)
+
+
+def _row(delivered: Parameter, parameter: Parameter) -> ParameterRow:
+    own = "" if delivered == parameter else delivered.limit_text
+    ruling = RULING in parameter.note and not own
     note = parameter.note.replace(f"; {RULING}", "").replace(RULING, "").strip()
-    return ParameterRow(parameter, parameter.limit_text, capitalised(note), ruling)
+    return ParameterRow(parameter, parameter.limit_text, capitalised(note), ruling, own)
 
 
 def _levels(edition: MethodEdition, offered_as: str) -> str:

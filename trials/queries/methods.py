@@ -2,9 +2,13 @@
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from django.db.models import OuterRef, Subquery
 
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
@@ -12,7 +16,11 @@ from specimens.domain.offers import MethodOffer, SeverityOffer
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
-from trials.models import EditionConfirmation
+from trials.domain.parameter_changes import ParameterChangeError, changed_edition, changes_from_json, changes_text
+from trials.models import EditionConfirmation, ParameterSheet, Trial
+
+type StoredChanges = Mapping[str, Mapping[str, Any]]
+"""Figures in place of an edition's as they are stored: {"force_n": {"tolerance": "0.05"}}."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +58,27 @@ def edition_by_key(key: str) -> MethodEdition:
         raise Refused(str(unknown)) from unknown
 
 
+def edition_of(key: str, changes: StoredChanges) -> MethodEdition:
+    """One edition with stored figures in place of its own; refused when it is not known or cannot take them."""
+    if not changes:
+        return edition_by_key(key)
+    try:
+        return _edition_of(key, changes_text(changes))
+    except ParameterChangeError as wrong:
+        raise Refused(f"The figures kept for {key} do not fit this edition. {wrong}") from wrong
+
+
+@lru_cache(maxsize=256)
+def _edition_of(key: str, changes: str) -> MethodEdition:
+    edition = edition_by_key(key)
+    return changed_edition(edition, changes_from_json(edition, json.loads(changes)))
+
+
+def trial_edition(trial: Trial) -> MethodEdition:
+    """The edition of a trial with the figures frozen when it was opened: by these it is judged and shown."""
+    return edition_of(trial.method_key, trial.parameter_changes)
+
+
 def known_edition(key: str) -> MethodEdition | None:
     """One edition, or None when the program does not know the key."""
     return EDITIONS.get(key)
@@ -82,14 +111,23 @@ def edition_confirmation(key: str) -> EditionConfirmed | None:
 
 
 def edition_confirmations(keys: Iterable[str]) -> dict[str, EditionConfirmed]:
-    """The last confirmation of each edition that has one; one query."""
+    """The last confirmation of each edition that has one, set against its newest figures; one query."""
+    newest = ParameterSheet.objects.filter(method_key=OuterRef("method_key")).order_by("-revision").values("changes")
     rows = EditionConfirmation.objects.filter(method_key__in=list(keys)).select_related("confirmed_by")
     found: dict[str, EditionConfirmed] = {}
-    for row in rows.order_by("confirmed_at", "pk"):
-        edition = EDITIONS.get(row.method_key)
-        current = edition is not None and parameters_sha256(edition) == row.parameters_sha256
-        found[row.method_key] = EditionConfirmed(row, current)
+    for row in rows.annotate(newest=Subquery(newest[:1])).order_by("confirmed_at", "pk"):
+        found[row.method_key] = EditionConfirmed(row, row.parameters_sha256 == _sha256(row.method_key, row.newest))
     return found
+
+
+def _sha256(key: str, changes: StoredChanges | None) -> str | None:
+    """Fingerprint of an edition's figures with changes; None where the program no longer knows it or them."""
+    if key not in EDITIONS:
+        return None
+    try:
+        return parameters_sha256(edition_of(key, changes) if changes else EDITIONS[key])
+    except Refused:
+        return None
 
 
 def listed_editions() -> list[ListedEdition]:

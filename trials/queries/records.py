@@ -14,7 +14,7 @@ from trials.domain.stability import TemperatureReading
 from trials.models import InstrumentUse as InstrumentUseRow
 from trials.models import Observation as ObservationRow
 from trials.models import SetupValue, Trial
-from trials.queries.methods import edition_by_key
+from trials.queries.methods import trial_edition
 
 READING_KIND = "temperature"
 """Kind of an observation row that holds a reading of the tip, in °C; it is no event of the method."""
@@ -31,7 +31,7 @@ def trial_record(trial: Trial, at: datetime | None = None) -> TrialRecord:
     Times are in s from contact. Before contact they count from `at` (the device's moment), so that readings are
     negative. Raises RecordError for a stored text that is not what its kind says.
     """
-    edition = edition_by_key(trial.method_key)
+    edition = trial_edition(trial)
     rows = list(ObservationRow.objects.filter(trial=trial).select_related("replaces").order_by("pk"))
     contact = _contact(rows)
     zero_at = (contact.device_at or contact.received_at) if contact else (at or trial.opened_at)

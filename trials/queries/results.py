@@ -9,13 +9,16 @@ from typing import Literal
 from django.db.models import QuerySet
 
 from labsite.ledger.numbering import grouped
+from labsite.ledger.refusals import Refused
 from specimens.models import Order, OrderLine
 from trials.domain.line_result import Asked, LineResult, LineTrial
 from trials.domain.line_result import Doubt as LineDoubt
+from trials.domain.methods.base import MethodEdition
 from trials.domain.verdicts import Verdict, from_json
-from trials.models import Check, SignedVerdict, Trial
-from trials.queries.methods import known_edition
+from trials.models import Check, ParameterSheet, SignedVerdict, Trial
+from trials.queries.methods import edition_of, known_edition, trial_edition
 from trials.queries.records import trial_record
+from trials.queries.sheets import newest_sheets, parameters_under
 
 __all__ = [
     "LineStanding", "TrialStanding", "line_result", "line_standing", "line_standings", "line_state",
@@ -102,7 +105,7 @@ def line_standing(line: OrderLine) -> LineStanding:
 
 
 def line_standings(lines: Sequence[OrderLine]) -> dict[int, LineStanding]:
-    """Where each line stands; three queries whatever the number of lines."""
+    """Where each line stands; three queries whatever the number of lines, a fourth where one has no trial yet."""
     ids = [line.pk for line in lines]
     trials = _trials(Trial.objects.filter(job__order_line__in=ids))
     by_line: dict[int, list[TrialStanding]] = defaultdict(list)
@@ -111,7 +114,11 @@ def line_standings(lines: Sequence[OrderLine]) -> dict[int, LineStanding]:
     checks: dict[int, Check] = {}
     for check in Check.objects.filter(order_line__in=ids).select_related("by").order_by("at", "pk"):
         checks[check.order_line_id] = check
-    return {line.pk: _standing(line, by_line[line.pk], checks.get(line.pk)) for line in lines}
+    sheets = newest_sheets(line.method_key for line in lines) if len(by_line) < len(ids) else {}
+    return {
+        line.pk: _standing(line, by_line.get(line.pk, []), checks.get(line.pk), sheets.get(line.method_key))
+        for line in lines
+    }
 
 
 def trial_standing(trial: Trial) -> TrialStanding:
@@ -152,8 +159,10 @@ def _trial(row: Trial, signed: list[SignedVerdict]) -> TrialStanding:
     return TrialStanding(row, signed[-1], from_json(signed[-1].verdict), len(signed), signed[0].signed_at)
 
 
-def _standing(line: OrderLine, trials: list[TrialStanding], check: Check | None) -> LineStanding:
-    result = _result(line, trials)
+def _standing(
+    line: OrderLine, trials: list[TrialStanding], check: Check | None, sheet: ParameterSheet | None
+) -> LineStanding:
+    result = _result(line, trials, sheet)
     ids = sorted(trial.signed.pk for trial in trials if trial.signed is not None)
     stale = check is not None and check.verdict_ids != ids
     state: LineStateWord
@@ -168,10 +177,20 @@ def _standing(line: OrderLine, trials: list[TrialStanding], check: Check | None)
     return LineStanding(line, state, result, tuple(trials), check, stale)
 
 
-def _result(line: OrderLine, trials: list[TrialStanding]) -> LineResult:
-    edition = known_edition(line.method_key)
-    if edition is None:
+def _line_edition(line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet | None) -> MethodEdition:
+    """The edition with the figures of the latest trial; without one, those a trial opened now would have."""
+    if trials:
+        return trial_edition(trials[-1].trial)
+    return edition_of(line.method_key, parameters_under(line, sheet)[1])
+
+
+def _result(line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet | None) -> LineResult:
+    if known_edition(line.method_key) is None:
         return LineResult("not started", f"This program does not know the method edition {line.method_key}.")
+    try:
+        edition = _line_edition(line, trials, sheet)
+    except Refused as refusal:
+        return LineResult("hold", refusal.sentence)
     judged = [
         LineTrial(
             standing.specimen_text,

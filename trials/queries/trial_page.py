@@ -17,7 +17,7 @@ from trials.domain.setup_criteria import value_text
 from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_bytes
 from trials.models import InstrumentUse, Observation, Trial, TrialPhoto
-from trials.queries.methods import edition_by_key, severity_words
+from trials.queries.methods import severity_words, trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, seconds_from_contact, trial_record
 from trials.queries.results import LineStanding, TrialStanding, line_standing
 
@@ -115,7 +115,7 @@ def trials_for_page() -> QuerySet[Trial]:
 
 def trial_page(trial: Trial) -> TrialPage:
     """One trial as its page shows it."""
-    edition = edition_by_key(trial.method_key)
+    edition = trial_edition(trial)
     line = line_standing(trial.job.order_line)
     own = next(one for one in line.trials if one.trial.pk == trial.pk)
     record, seen, judged, fault = _judged(edition, trial)

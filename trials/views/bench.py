@@ -17,7 +17,7 @@ from trials.forms.bench import OpenTrialForm, SetupForm
 from trials.queries import bench as queries
 from trials.queries.bench_page import page_json, rows_of, trial_phase
 from trials.queries.bench_setup import SetupState, setup_json, setup_state
-from trials.queries.methods import edition_by_key, severity_words
+from trials.queries.methods import edition_by_key, severity_words, trial_edition
 
 
 def bench(request: HttpRequest) -> HttpResponse:
@@ -139,7 +139,7 @@ def _trial_page(request: HttpRequest, trial: Any, state: SetupState, form: Setup
     context = {
         "trial": trial,
         "words": queries.trial_words(trial),
-        "edition": queries.trial_edition(trial),
+        "edition": trial_edition(trial),
         "instruments": queries.trial_instruments(trial),
         "state": state,
         "phase": phase,

@@ -13,6 +13,7 @@ from trials.forms.bench import CorrectionForm, events_from_json
 from trials.queries import bench as queries
 from trials.queries.bench_page import kinds_of
 from trials.queries.bench_setup import setup_json, setup_state
+from trials.queries.methods import trial_edition
 from trials.views.bench import steady_seconds
 
 
@@ -45,7 +46,7 @@ def bench_events(request: HttpRequest, pk: int) -> HttpResponse:
 def correct_observation(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct one observation by a new row with a reason; a signed trial is judged and signed anew."""
     row = get_object_or_404(queries.trial_rows(), pk=pk)
-    kind = kinds_of(queries.trial_edition(row.trial)).get(row.kind)
+    kind = kinds_of(trial_edition(row.trial)).get(row.kind)
     form = CorrectionForm(row, kind, request.POST if request.method == "POST" else None)
     signed = queries.last_signed(row.trial)
     if request.method == "POST" and form.is_valid():

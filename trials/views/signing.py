@@ -18,6 +18,7 @@ from trials.forms.bench import DoubtForm, FindingsForm, LateEntryForm, PhotoForm
 from trials.queries import bench as queries
 from trials.queries.bench_page import kinds_of, page_json, rows_of, standing_rows, trial_phase
 from trials.queries.bench_setup import setup_state
+from trials.queries.methods import trial_edition
 
 
 def bench_sign(request: HttpRequest, pk: int) -> HttpResponse:
@@ -53,7 +54,7 @@ def bench_findings(request: HttpRequest, pk: int) -> HttpResponse:
 def bench_late(request: HttpRequest, pk: int) -> HttpResponse:
     """Enter an event that was seen and not pressed."""
     trial = get_object_or_404(queries.bench_trials(), pk=pk)
-    form = LateEntryForm(queries.trial_edition(trial), request.POST, auto_id="late_%s")
+    form = LateEntryForm(trial_edition(trial), request.POST, auto_id="late_%s")
     if form.is_valid():
         row = attempt(
             form,
@@ -110,7 +111,7 @@ def trial_photo(request: HttpRequest, pk: int) -> HttpResponse:
 def _page(request: HttpRequest, trial: Any, **forms: Form) -> HttpResponse:
     if queries.last_signed(trial) is not None:
         return redirect("trials:trial", trial.pk)
-    edition, rows, at = queries.trial_edition(trial), rows_of(trial), timezone.now()
+    edition, rows, at = trial_edition(trial), rows_of(trial), timezone.now()
     kinds = kinds_of(edition)
     verdict, unjudged = None, ""
     try:
@@ -149,5 +150,5 @@ def _page(request: HttpRequest, trial: Any, **forms: Form) -> HttpResponse:
 def _open_findings(trial: Any) -> list[Any]:
     """Kinds without a moment that may still be entered: remarks always, findings once."""
     standing = {row.kind for row in standing_rows(rows_of(trial))}
-    kinds = queries.trial_edition(trial).observation_kinds
+    kinds = trial_edition(trial).observation_kinds
     return [kind for kind in kinds if not kind.timed and (kind.repeats or kind.key not in standing)]
