@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,12 +15,27 @@ class SeverityOffer:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnLimit:
+    """The limit that a client may set in place of the method's, by the decision rule "client's own".
+
+    `key` and `side` name the figure of the edition that it replaces; `standing` is the method's limit in words.
+    """
+
+    key: str
+    title: str
+    unit: str
+    side: Literal["low", "high"]
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
 class MethodOffer:
     """A method edition as offered at the counter.
 
     `conditioning_hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving
     the atmosphere to the test, None where the edition gives none. `open_severity` names what an order without a
     severity asks for ("Index search"), empty where one must be chosen; `open_start` says that it may name a start.
+    `own_limit` is there where the decision rule "client's own" is offered.
     """
 
     key: str
@@ -39,3 +55,4 @@ class MethodOffer:
     rig_kind: str
     open_severity: str = ""
     open_start: bool = False
+    own_limit: OwnLimit | None = None

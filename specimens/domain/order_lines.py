@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from specimens.domain.faults import Fault
-from specimens.domain.offers import MethodOffer
+from specimens.domain.offers import MethodOffer, OwnLimit
 
 CLIENTS_OWN_RULE = "client's own"
 MOST_SPECIMENS = 500
@@ -71,8 +71,12 @@ def line_fault(
     decision_rule: str,
     decision_rule_note: str,
     product_standard: str,
+    own_limit: Decimal | None = None,
 ) -> Fault | None:
-    """The first thing that keeps a line from being ordered under `offer`, or None."""
+    """The first thing that keeps a line from being ordered under `offer`, or None.
+
+    `own_limit` is the client's own limit, in the unit of the offer's, where that rule is chosen.
+    """
     by_value = {offered.value: offered for offered in offer.severities}
     if severity is None and not offer.open_severity:
         return Fault("severity", f"{offer.short_standard} is ordered with a severity; choose one.")
@@ -92,6 +96,16 @@ def line_fault(
     if offer.decision_rules and decision_rule not in offer.decision_rules:
         offered = "; ".join(offer.decision_rules)
         return Fault("decision_rule", f"{offer.short_standard} is judged by one of these rules: {offered}.")
+    if decision_rule == CLIENTS_OWN_RULE and offer.own_limit is not None:
+        return _own_limit_fault(offer.own_limit, own_limit)
     if decision_rule == CLIENTS_OWN_RULE and not decision_rule_note:
         return Fault("decision_rule_note", "Write the client’s own rule: the limit and how a value is held against it.")
+    return None
+
+
+def _own_limit_fault(asked: OwnLimit, figure: Decimal | None) -> Fault | None:
+    if figure is None:
+        return Fault("own_limit", f"{asked.title}: write the client’s own limit; the method’s is {asked.standing}.")
+    if figure <= 0:
+        return Fault("own_limit", f"{asked.title}: a limit is above zero, not {figure:f} {asked.unit}.")
     return None

@@ -6,14 +6,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 from django.db.models import OuterRef, Subquery
 
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
-from specimens.domain.offers import MethodOffer, SeverityOffer
+from specimens.domain.offers import MethodOffer, OwnLimit, SeverityOffer
 from trials.domain.criteria import digits
+from trials.domain.decisions import CLIENTS_OWN
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
 from trials.domain.parameter_changes import ParameterChangeError, changed_edition, changes_from_json, changes_text
@@ -165,7 +166,17 @@ def _offer(edition: MethodEdition) -> MethodOffer:
         use_within_hours=None if within is None else edition.number(within.key),
         use_within_enforced=need.use_within_enforced,
         rig_kind=edition.rig_kind,
+        own_limit=_own_limit(edition),
     )
+
+
+def _own_limit(edition: MethodEdition) -> OwnLimit | None:
+    """The first figure that a decision rule judges, where the client may set a limit for it."""
+    if not edition.decided_limits or CLIENTS_OWN not in {rule.key for rule in edition.decision_rules}:
+        return None
+    parameter = edition.parameter(edition.decided_limits[0].parameter)
+    side: Literal["low", "high"] = "low" if parameter.bounds[1] is None else "high"
+    return OwnLimit(parameter.key, parameter.title, parameter.unit, side, parameter.limit_text)
 
 
 def atmosphere_key(edition: MethodEdition) -> str | None:

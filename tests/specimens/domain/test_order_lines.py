@@ -1,11 +1,13 @@
 """Order lines against the method edition."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from specimens.domain.faults import Fault
+from specimens.domain.offers import OwnLimit
 from specimens.domain.order_lines import SeverityChoice, chosen_severity, line_fault, severity_choices
 from tests.specimens.catalogue import BALL, GLOW_WIRE, GLOW_WIRE_2000
 
@@ -69,3 +71,15 @@ def test_severities_are_grouped_by_method_and_say_when_a_product_standard_must_a
         SeverityChoice("glow-wire-end-product/960", "960 °C"),
     ]
     assert chosen_severity("glow-wire-end-product/775") == ("glow-wire-end-product", Decimal(775))
+
+
+def test_the_clients_own_limit_is_a_figure_where_the_edition_has_one():
+    ball = replace(BALL, own_limit=OwnLimit("dent_mm", "Dent diameter", "mm", "high", "at most 2.0 mm"))
+    asked = SOUND | {"severity": Decimal(125), "decision_rule": "client's own"}
+    assert line_fault(ball, **asked) == Fault(
+        "own_limit", "Dent diameter: write the client’s own limit; the method’s is at most 2.0 mm."
+    )
+    assert line_fault(ball, **asked, own_limit=Decimal("0.0")) == Fault(
+        "own_limit", "Dent diameter: a limit is above zero, not 0.0 mm."
+    )
+    assert line_fault(ball, **asked, own_limit=Decimal("1.8")) is None
