@@ -1,7 +1,7 @@
 """The result of an order line from the verdicts of its specimens: doubt, further specimens, holds."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -78,12 +78,13 @@ class Doubt:
 
 @dataclass(frozen=True)
 class LineRule:
-    """How many specimens the edition asks for, and when it asks for further ones."""
+    """How many specimens the edition asks for and when it asks for more; whether one beyond that fails holds a line."""
 
     specimens_needed: int
     further: int
     further_rule: FurtherRule
     several_ordered: SeveralRule
+    extra_holds: bool = True
 
 
 @dataclass(frozen=True)
@@ -146,8 +147,8 @@ def line_result(
 
     Invalid and unjudged trials never count and ask for another specimen. The first valid trials fill the ordered
     number, the next ones the further specimens that a doubt (or, by the other rule, a fail) calls for; any beyond
-    change nothing, but one that fails holds the line for a lead's review. Independent of the order of `trials`.
-    Raises ValueError when `ordered` is below 1.
+    change nothing, but one that fails holds the line for a lead's review. A specimen tested at several places passes
+    when all its valid places pass. Independent of the order of `trials`. Raises ValueError when `ordered` is below 1.
     """
     if ordered < 1:
         raise ValueError(f"At least one specimen is ordered, not {ordered}.")
@@ -155,14 +156,14 @@ def line_result(
     run = sorted(trials, key=lambda t: (t.sequence, t.specimen))
     if not run:
         return LineResult("not started", f"Not started: {_count(asked)} to be tested at {severity}.", needed=asked)
-    valid, repeated = _valid_trials(run)
+    valid, repeated, places = _valid_specimens(run)
     first, rest = valid[:asked], valid[asked:]
     honoured, flags = _sorted_doubts(rule, doubts, run, {t.specimen for t in first})
     failing_first = [t for t in first if t.verdict.outcome == "fail"]
     wanted = rule.further * len(failing_first if rule.further_rule == "after a fail" else honoured)
     further, extra = rest[:wanted], [*rest[wanted:], *repeated]
     doubted_again = [t for t in further if _doubt_about(t, doubts)]
-    shares = _Shares(run, first, further, extra, flags)
+    shares = _Shares(run, first, further, extra, flags, places)
     failing = [t for t in further if t.verdict.outcome == "fail"]
     if rule.further_rule != "after a fail":
         failing = [*failing_first, *failing]
@@ -179,7 +180,7 @@ def line_result(
         head, why = _missing(missing, asked, first, honoured, failing_first)
         return shares.result("more specimens needed", head, why, missing)
     bad_extra = [t for t in extra if t.verdict.outcome == "fail"]
-    if bad_extra:
+    if bad_extra and rule.extra_holds:
         why = [f"Specimen {t.specimen} failed: {_because(t.verdict)}." for t in bad_extra]
         name = bad_extra[0].specimen
         head = f"On hold at {severity}: specimen {name}, beyond those asked for, failed; a lead decides."
@@ -197,6 +198,7 @@ class _Shares:
     further: Sequence[LineTrial]
     extra: Sequence[LineTrial]
     flags: list[str]
+    places: Sequence[str]
 
     def result(self, state: LineState, sentence: str, reasons: Sequence[str], needed: int = 0) -> LineResult:
         aside = [t for t in self.run if t.verdict.outcome in ("invalid", "not judged")]
@@ -204,7 +206,7 @@ class _Shares:
         return LineResult(
             state=state,
             sentence=sentence,
-            reasons=(*reasons, *never),
+            reasons=(*reasons, *self.places, *never),
             needed=needed,
             counted=tuple(t.specimen for t in self.first),
             further=tuple(t.specimen for t in self.further),
@@ -214,15 +216,29 @@ class _Shares:
         )
 
 
-def _valid_trials(run: Sequence[LineTrial]) -> tuple[list[LineTrial], list[LineTrial]]:
-    """Split into the first valid trial of each specimen and repeated ones on a specimen already tested."""
-    valid: list[LineTrial] = []
+def _valid_specimens(run: Sequence[LineTrial]) -> tuple[list[LineTrial], list[LineTrial], list[str]]:
+    """Return one trial for each specimen, repeated trials of a specimen, and a sentence for each with several places.
+
+    Of several places of a specimen the first one that failed stands for it, else the first; a trial that is neither
+    the first valid one nor at a further place is a repeated one.
+    """
+    places: dict[str, list[LineTrial]] = {}
     repeated: list[LineTrial] = []
     for trial in run:
         if trial.verdict.outcome in ("pass", "fail"):
-            known = any(trial.specimen == t.specimen for t in valid)
-            (repeated if known else valid).append(trial)
-    return valid, repeated
+            own = places.setdefault(trial.specimen, [])
+            (own if trial.further_point or all(t.further_point for t in own) else repeated).append(trial)
+    valid = []
+    for own in places.values():
+        deciding = next((t for t in own if t.verdict.outcome == "fail"), own[0])
+        valid.append(replace(deciding, sequence=own[0].sequence))
+    counts = {name: (len(own), sum(t.verdict.outcome == "fail" for t in own)) for name, own in places.items()}
+    words = [
+        f"Specimen {name} was tested at {count} places, {f'{failed} of them failed' if failed else 'all passed'}."
+        for name, (count, failed) in counts.items()
+        if count > 1
+    ]
+    return valid, repeated, words
 
 
 def _sorted_doubts(

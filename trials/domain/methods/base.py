@@ -35,7 +35,8 @@ class MethodEdition:
     where a level must be ordered. `open_start`: such an order may name the level it starts at and a level believed.
     `heat_source` and `layer_name` name what acts and what lies below, for drawings and sentences; `burns` says that
     the course of flames and glow over time is worth drawing. `decided_limits` are those of its figures that the
-    order's decision rule judges.
+    order's decision rule judges. `point_field` is the set-up field that says where on a specimen a trial was made;
+    only where one is named may a specimen be tested again at another place.
     """
 
     key: str
@@ -70,6 +71,7 @@ class MethodEdition:
     layer_name: str = "layer"
     burns: bool = True
     decided_limits: tuple[DecidedLimit, ...] = ()
+    point_field: str = ""
 
     def judge(self, record: TrialRecord) -> Verdict:
         """Return the verdict on one trial; RecordError for a record that does not fit this edition."""
@@ -126,6 +128,11 @@ class MethodEdition:
         return next((need for need in self.conditionings if need.key == key), self.conditionings[0])
 
     @property
+    def further_points(self) -> bool:
+        """Whether one specimen may be tested at several places."""
+        return bool(self.point_field)
+
+    @property
     def specimens_needed(self) -> int:
         """Specimens the edition asks for when nothing else is ordered."""
         return int(self.number("specimens_needed"))
@@ -151,4 +158,6 @@ def line_rule(edition: MethodEdition) -> LineRule:
         further=int(edition.number("further_specimens")),
         further_rule=cast("FurtherRule", edition.parameter("further_rule").value),
         several_ordered=cast("SeveralRule", edition.parameter("several_ordered").value),
+        extra_holds=not edition.has_parameter("failing_extra")
+        or edition.parameter("failing_extra").value == "holds the line",
     )
