@@ -57,6 +57,8 @@ def check_observation(edition: MethodEdition, row: Observation) -> None:
         if kind.value_kind == "none":
             raise RecordError(f"{place}: takes no value, not {row.value!r}.")
         _check_value(row.value, kind.value_kind, kind.choices, place)
+        if kind.decimals and isinstance(row.value, Decimal):
+            _check_decimals(row.value, int(edition.number(kind.decimals)), place)
 
 
 def repeated_kinds(kinds: Sequence[ObservationKind], rows: Sequence[Observation]) -> tuple[ObservationKind, ...]:
@@ -84,6 +86,14 @@ def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) ->
         raise RecordError(f"{place}: {value!r} is none of {', '.join(choices)}.")
     elif kind == "text" and not isinstance(value, str):
         raise RecordError(f"{place}: a text is needed, not {value!r}.")
+
+
+def _check_decimals(value: Decimal, most: int, place: str) -> None:
+    """A figure that is read to so many places is typed with no more: nobody has seen what the rest would say."""
+    exponent = value.as_tuple().exponent
+    if isinstance(exponent, int) and -exponent > most:
+        places = {0: "no decimal place", 1: "one decimal place"}.get(most, f"{most} decimal places")
+        raise RecordError(f"{place}: it is read and typed to {places}, not {digits(value)}.")
 
 
 def _check_conditioning_and_instruments(edition: MethodEdition, record: TrialRecord) -> None:

@@ -105,6 +105,7 @@ class ObservationKind:
 
     `timed` kinds need a moment on the bench clock; `ends` names the kind that a row of this kind ends;
     `when` says whether it is used while the trial runs, afterwards, or both; `repeats` whether several may stand.
+    `decimals` is the key of the parameter with the most decimal places that its number may have.
     """
 
     key: str
@@ -118,6 +119,7 @@ class ObservationKind:
     timed: bool = True
     repeats: bool = True
     ends: str = ""
+    decimals: str = ""
     when: Literal["running", "after", "both"] = "running"
     digit: str = ""
     prompt: str = ""

@@ -96,7 +96,8 @@ def test_a_shorter_guard_band_passes_more() -> None:
 @pytest.mark.parametrize(
     ("value", "statement"),
     [("945", "conditional pass"), ("952", "conditional pass"), ("953", "pass"), ("967", "pass"),
-     ("968", "conditional pass"), ("975", "conditional pass"), ("944", "conditional fail"), ("937", "conditional fail"), ("936", "fail"), ("984", "fail")],
+     ("968", "conditional pass"), ("975", "conditional pass"), ("944", "conditional fail"),
+     ("937", "conditional fail"), ("936", "fail"), ("984", "fail")],
 )  # fmt: skip
 def test_both_limits_shrink(value: str, statement: str) -> None:
     # 960 with 15 on each side, U = 8: accepted from 953 to 967
