@@ -1,19 +1,21 @@
 // The bench page of one trial: set-up, contact, the timed trial. One page, so that contact needs no network.
 
 import { StepWatch, steadyMs, tenths } from "./clock.js";
-import { STOPPED, TAKEN_BACK, TO_BE_SAID, courseOf, limitsOf, nextEvent, sentenceOf, standing } from "./course.js";
+import { STOPPED, TAKEN_BACK, TO_BE_SAID, beatOf, courseOf, limitsOf, lower, nextEvent, sentenceOf, standing } from "./course.js";
 import { drawCourse, drawTip } from "./draw.js";
 import { Keys, Panel, words } from "./keys.js";
 import { Outbox, newKey } from "./outbox.js";
 import { showClock, showLog, showRail } from "./screen.js";
 import { Setup } from "./setup.js";
+import { isLong, moment } from "./times.js";
 
 const TICK_MS = 100;
+const OWN_DIGIT = /^[1-68]$/; // 7 is something else, 9 stops, 0 takes back
 const TAKE_BACK_REASON = "taken back at the bench";
 
 class Bench {
   constructor(page) {
-    this.page = page;
+    this.page = { ...page, long: isLong(page.steps) };
     this.anchorName = `bench-anchor:${page.person}:${page.trial}`;
     this.outbox = new Outbox({
       person: page.person,
@@ -26,8 +28,8 @@ class Bench {
     const waiting = this.outbox.rows;
     const known = new Set(page.rows.map((row) => row.key));
     this.rows = [...page.rows, ...waiting.filter((row) => !known.has(row.key))];
-    this.panel = new Panel(document.getElementById("panel"));
     this.keys = new Keys(document.getElementById("keys"), { now: steadyMs });
+    this.panel = new Panel(document.getElementById("panel"), { onLeft: () => this.keys.restEnter() });
     this.setup = new Setup(this);
     this.watch = new StepWatch(this.anchor);
     this.clockOff = Date.now() - page.server_ms;
@@ -47,10 +49,10 @@ class Bench {
   }
 
   get course() {
-    return courseOf(this.rows, this.page.kinds, this.page.steady?.reading);
+    return courseOf(this.rows, this.page);
   }
 
-  /** The moment of contact on both clocks, kept on the tablet so that a reload changes nothing. */
+  /** The moment of the start on both clocks, kept on the tablet so that a reload changes nothing. */
   get anchor() {
     const kept = JSON.parse(localStorage.getItem(this.anchorName) ?? "null");
     const { contact } = this.course;
@@ -117,7 +119,7 @@ class Bench {
         this.record({ kind: kind.key, value: text.replace(/^(\d+),(\d+)$/, "$1.$2"), atMs });
         return "";
       };
-      const seen = this.contactMs === null ? "" : `seen at ${tenths(atMs - this.contactMs)} s`;
+      const seen = this.contactMs === null ? "" : `seen at ${moment((atMs - this.contactMs) / 1000, this.page.long)}`;
       return this.panel.ask({ title: kind.title, unit: kind.unit, hint: seen, numeric: kind.value_kind === "number", save });
     }
     return this.record({ kind: kind.key, value, atMs });
@@ -134,20 +136,21 @@ class Bench {
         say({ kind: "note", value: text });
         return "";
       };
-      return this.panel.ask({ title: "What was it", hint: `seen at ${row.t_s} s`, save });
+      return this.panel.ask({ title: "What was it", hint: `seen at ${moment(Number(row.t_s), this.page.long)}`, save });
     };
-    this.panel.choose({ title: `At ${row.t_s} s: what was it?`, choices: options.map((option) => ({ ...option, value: option })), later: "Say it later", pick });
+    this.panel.choose({ title: `At ${moment(Number(row.t_s), this.page.long)}: what was it?`, choices: options.map((option) => ({ ...option, value: option })), later: "Say it later", pick });
   }
 
-  /** What key 7 offers: events that share its digit, further kinds of flame, and what Enter does not offer now. */
+  /** What key 7 offers: events without a key of their own, further kinds of flame, and steps not offered now. */
   otherEvents(course, next) {
     const options = [];
+    const shown = new Set(this.ownKinds(course));
+    const pending = new Set(course.pending.filter((step) => course.at(step.after) !== null).map((step) => step.kind));
+    const steps = new Set(this.page.steps.map((step) => step.kind));
     for (const kind of this.page.kinds.filter((one) => one.when !== "after" && one.timed)) {
-      if (kind.digit === "7" || (kind.digit === "8" && !course.withdrawn)) options.push({ title: kind.title, kind: kind.key, value: "" });
-      if (kind.digit === "Enter" && kind.key !== "contact" && kind !== next.kind && !course.events.some((row) => row.kind === kind.key)) {
-        const ready = kind.key !== "watch_ends" || course.withdrawn;
-        if (ready) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
-      }
+      if (steps.has(kind.key)) {
+        if (pending.has(kind.key) && (kind !== next.kind || next.off)) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
+      } else if (!shown.has(kind) && kind !== next.kind) options.push({ title: kind.title, kind: kind.key, value: "" });
       if (kind.value_kind === "choice" && kind.optional && !kind.ends) {
         for (const value of kind.choices.slice(1)) options.push({ title: `${kind.title}: ${value}`, kind: kind.key, value });
       }
@@ -156,19 +159,24 @@ class Bench {
       options.push({ title: `${this.kind(span.ender).title}: ${span.value}`, kind: span.ender, value: span.value });
     }
     options.push({ title: "Something to write", kind: "note", value: "" });
-    return options.slice(0, 9);
+    return options;
   }
 
   kind(key) {
     return this.page.kinds.find((one) => one.key === key);
   }
 
+  /** The kinds that have a key of their own now; a hand that puts something out is offered while something burns by itself. */
+  ownKinds(course) {
+    const alone = course.burning.length > 0 && course.acts.every((act) => act.to !== null);
+    const own = (kind) => OWN_DIGIT.test(kind.digit) && (kind.key !== "put_out" || alone);
+    return this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && own(kind));
+  }
+
   runKeys(course) {
-    const nowS = this.seconds;
-    const next = nextEvent(course, this.page.kinds, this.page.timing, nowS);
-    const keys = [{ id: `event-${next.kind.key}-${next.value}`, digit: next.kind.digit, title: next.title ?? this.title(next.kind, next.value), small: next.small, next: true, press: () => this.event(next.kind, next.value) }];
-    const burning = course.withdrawn && course.open().length > 0;
-    const running = this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && (/^[1-6]$/.test(kind.digit) || (burning && kind.digit === "8")));
+    const next = nextEvent(course, this.page, this.seconds);
+    const keys = [{ id: `event-${next.kind.key}-${next.value}`, digit: next.kind.digit, title: next.title ?? this.title(next.kind, next.value), small: next.small, off: next.off, next: true, press: () => this.event(next.kind, next.value) }];
+    const running = this.ownKinds(course);
     for (const digit of [...new Set(running.map((kind) => kind.digit))].sort()) {
       const [kind, value] = this.turn(course, running.filter((one) => one.digit === digit));
       if (kind === next.kind) continue;
@@ -184,7 +192,7 @@ class Bench {
     const last = this.rows.findLast((row) => course.events.includes(row));
     if (last) {
       const name = this.kind(last.kind)?.title ?? last.kind;
-      keys.push({ id: "back", digit: "0", title: "Take back last", small: `${last.note.startsWith(STOPPED) ? "Stopped" : name}${last.t_s === null ? "" : `, ${last.t_s} s`}`, press: () => this.takeBack(last) });
+      keys.push({ id: "back", digit: "0", title: "Take back last", small: `${last.note.startsWith(STOPPED) ? "Stopped" : name}${last.t_s === null ? "" : `, ${moment(Number(last.t_s), this.page.long)}`}`, press: () => this.takeBack(last) });
     }
     return keys;
   }
@@ -226,19 +234,19 @@ class Bench {
   }
 
   renderRun(course) {
-    const limits = limitsOf(course, this.page.timing);
+    const limits = limitsOf(course, this.page.steps);
     const ended = course.phase === "ended";
     const nowS = this.seconds;
-    const sentence = sentenceOf(course, this.page.timing, nowS);
+    const sentence = sentenceOf(course, this.page, nowS);
     const heading = document.getElementById("heading");
     if (heading.textContent !== sentence) heading.replaceChildren(words(sentence));
-    showClock(course, ended ? Number(course.ended.t_s ?? 0) : nowS);
-    showLog(course, nowS, ended, (key) => this.kind(key), new Set(this.outbox.rows.map((row) => row.key)));
-    drawCourse(document.getElementById("course-plot"), course, limits, ended ? null : nowS);
+    showClock(course, this.page, ended ? Number(course.ended.t_s ?? 0) : nowS, beatOf(course, this.page.beat, nowS));
+    showLog(course, this.page, nowS, new Set(this.outbox.rows.map((row) => row.key)));
+    drawCourse(document.getElementById("course-plot"), course, this.page, limits, ended ? null : nowS);
     if (this.page.steady && this.setup.readings.length) {
-      const contactS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
-      const until = ended ? (contactS ?? this.setup.readings.at(-1)[0]) + Number(course.ended.t_s ?? 0) : this.nowS;
-      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, contactS, end: ended ? "end" : "now" });
+      const startS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
+      const until = ended ? (startS ?? this.setup.readings.at(-1)[0]) + Number(course.ended.t_s ?? 0) : this.nowS;
+      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, startS, startWord: lower(this.kind("contact").title), end: ended ? "end" : "now" });
     }
     if (!this.page.mine) return this.keys.show([]);
     return this.keys.show(ended ? this.endKeys(course) : this.runKeys(course));

@@ -1,8 +1,14 @@
 // The course of a trial, worked out from its rows: what stands, what burns, what comes next. No clock, no page.
+// What a method asks for comes with the page: its kinds of observation, and its steps with their times.
+
+import { lasts, moment } from "./times.js";
 
 export const TAKEN_BACK = "taken_back";
 export const STOPPED = "stopped";
 export const TO_BE_SAID = "to be said";
+const LAYER = "layer_catches";
+const GLOW = "glow_starts";
+const SOON_S = 5;
 
 /** Rows that were neither corrected nor taken back, in order of time. */
 export function standing(rows) {
@@ -12,92 +18,152 @@ export function standing(rows) {
     .sort((a, b) => (a.t_s === null) - (b.t_s === null) || Number(a.t_s) - Number(b.t_s));
 }
 
-/** Everything the run page asks about: moments in s from contact, spans still open have no end. */
-export function courseOf(rows, kinds, reading) {
-  const events = standing(rows).filter((row) => row.kind !== reading);
+/** Everything the run page asks about: moments in s from the start; what is still open has no end. */
+export function courseOf(rows, { kinds, steps, steady }) {
+  const events = standing(rows).filter((row) => row.kind !== steady?.reading);
   const first = (kind) => events.find((row) => row.kind === kind);
+  const at = (kind) => (first(kind) ? Number(first(kind).t_s) : null);
   const stopped = events.find((row) => row.note?.startsWith(STOPPED));
-  const spans = [];
-  for (const end of kinds.filter((kind) => kind.ends)) {
-    const open = [];
-    for (const row of events) {
-      if (row.kind === end.ends) {
-        const span = { kind: end.ends, ender: end.key, value: row.value, from: Number(row.t_s), to: null };
-        open.push(span);
-        spans.push(span);
-      } else if (row.kind === end.key) {
-        const place = open.findIndex((span) => (span.value || "") === (row.value || ""));
-        if (place >= 0) open.splice(place, 1)[0].to = Number(row.t_s);
-      }
-    }
-  }
+  const spans = kinds.filter((kind) => kind.ends).flatMap((end) => spansOf(events, end));
+  const acts = steps
+    .filter((step) => step.ends && at(step.ends) !== null)
+    .map((step) => ({ kind: step.ends, ender: step.kind, title: step.title, from: at(step.ends), to: at(step.kind) }));
   const contact = first("contact");
   const ended = stopped ?? first("watch_ends");
   return {
     events,
     contact,
-    withdrawn: first("withdrawn"),
     ended,
     stopped,
     spans,
+    acts,
+    at,
     phase: ended ? "ended" : contact ? "running" : "setup",
+    pending: steps.slice(1).filter((step) => at(step.kind) === null),
+    done: steps.filter((step) => at(step.kind) !== null),
     open: (kind) => spans.filter((span) => span.to === null && (!kind || span.kind === kind)),
+    burning: spans.filter((span) => span.to === null && span.kind !== LAYER),
     count: (kind) => events.filter((row) => row.kind === kind).length,
     last: (kind) => events.findLast((row) => row.kind === kind),
   };
 }
 
-/** Moments the edition counts to, in s from contact; null where it has no such figure or it is not known yet. */
-export function limitsOf(course, timing) {
-  const number = (text) => (text === null ? null : Number(text));
-  const apply = number(timing.application_s);
-  const applied = course.withdrawn ? Number(course.withdrawn.t_s) : apply;
-  const after = (text) => (applied === null || text === null ? null : Number((applied + Number(text)).toFixed(1)));
-  return { apply, applied, latest: after(timing.burn_s), watch: after(timing.watch_s) };
+/** Starts of one kind with the first end after them; a flame of a kind is ended by the same kind. */
+function spansOf(events, end) {
+  const spans = [];
+  const open = [];
+  for (const row of events) {
+    if (row.kind === end.ends) {
+      const span = { kind: end.ends, ender: end.key, value: row.value, from: Number(row.t_s), to: null };
+      open.push(span);
+      spans.push(span);
+    } else if (row.kind === end.key) {
+      const place = open.findIndex((span) => (span.value || "") === (row.value || ""));
+      if (place >= 0) open.splice(place, 1)[0].to = Number(row.t_s);
+    }
+  }
+  return spans;
 }
 
-const SOON_S = 5;
+const plus = (from, seconds) => (from === null || seconds === null ? null : Number((from + Number(seconds)).toFixed(1)));
 
-/** The one key Enter presses while the trial runs: {kind, small, ready}; `nowS` is seconds from contact. */
-export function nextEvent(course, kinds, timing, nowS) {
-  const named = (key) => kinds.find((kind) => kind.key === key);
-  const { apply, watch } = limitsOf(course, timing);
-  const burning = course.open().filter((span) => span.kind !== "layer_catches");
-  const ends = burning.length ? burning.at(-1) : null;
-  if (named("withdrawn") && !course.withdrawn && (apply === null || nowS >= apply - SOON_S)) {
-    return { kind: named("withdrawn"), value: "", small: apply === null ? "" : `at ${apply} s` };
+/** When a step is due, in s from the start; null when it is due as it is seen, or what it follows has not happened. */
+export const dueOf = (course, step) => plus(course.at(step.after), step.due_s);
+
+/** The stretch in which what burns must go out: {applied, latest}; null where the method knows none, or not yet. */
+export function limitsOf(course, steps) {
+  const step = steps.findLast((one) => one.out_within_s !== null && (course.at(one.kind) ?? dueOf(course, one)) !== null);
+  if (!step) return { applied: null, latest: null };
+  const applied = course.at(step.kind) ?? dueOf(course, step);
+  return { applied, latest: plus(applied, step.out_within_s) };
+}
+
+/** The one key Enter presses while the trial runs: {kind, value, small, title, off}; `nowS` is seconds from the start. */
+export function nextEvent(course, page, nowS) {
+  const named = (key) => page.kinds.find((kind) => kind.key === key);
+  const [step] = course.pending;
+  const last = page.steps.at(-1);
+  const due = step ? dueOf(course, step) : null;
+  const flame = course.burning.at(-1);
+  const quiet = !flame || !step?.once_out;
+  const offer = (one, more = {}) => ({ kind: named(one.kind), value: "", small: named(one.kind).prompt, ...more });
+  const at = due === null ? "" : `at ${moment(due, page.long)}`;
+  if (step && step !== last && quiet && known(course, step)) {
+    const soon = due === null ? step.due_s === null : nowS >= due - SOON_S;
+    const unseen = due === null && !step.once_out && page.names.burns && !flame && !acting(course);
+    if (soon && !unseen) return offer(step, at ? { small: at } : {});
   }
-  if (ends) return { kind: named(ends.ender), value: ends.value, small: named(ends.ender).prompt };
-  if (course.withdrawn && named("watch_ends") && (watch === null || nowS >= watch)) {
-    return { kind: named("watch_ends"), value: "", title: "Nothing more; end watching", small: named("watch_ends").prompt };
-  }
-  const starter = kinds.find((kind) => kinds.some((end) => end.ends === kind.key));
-  return { kind: starter, value: "", small: course.withdrawn ? `else watch until ${watch} s` : "nothing burns yet" };
+  if (flame) return { kind: named(flame.ender), value: flame.value, small: named(flame.ender).prompt };
+  if (mayEnd(course, last, nowS)) return offer(last, { title: last.once_out ? `Nothing more; ${lower(last.order)}` : last.order });
+  const starter = page.kinds.find((kind) => page.kinds.some((end) => end.ends === kind.key));
+  const until = dueOf(course, last);
+  const watch = step === last && until !== null ? `else watch until ${moment(until, page.long)}` : "";
+  if (starter && page.names.burns) return { kind: starter, value: "", small: watch || "nothing burns yet" };
+  return offer(step ?? last, { off: true, small: watch || at || "not yet" });
+}
+
+const known = (course, step) => course.at(step.after) !== null;
+const acting = (course) => course.acts.some((act) => act.to === null);
+
+function mayEnd(course, last, nowS) {
+  const due = dueOf(course, last);
+  const between = course.pending.some((step) => step !== last && step.due_s !== null && known(course, step));
+  return !between && known(course, last) && (last.due_s === null || (due !== null && nowS >= due));
 }
 
 /** The sentence above the clock. */
-export function sentenceOf(course, timing, nowS) {
-  const { apply, latest, watch } = limitsOf(course, timing);
-  const burning = course.open().filter((span) => span.kind !== "layer_catches");
-  const layer = course.open("layer_catches").length ? " The layer is burning." : "";
-  const left = (until) => Math.max(0, until - nowS).toFixed(0);
+export function sentenceOf(course, page, nowS) {
+  const layer = course.open(LAYER).length ? ` The ${page.names.layer} is burning.` : "";
   if (course.stopped) return "Stopped. Everything recorded is kept.";
   if (course.phase === "ended") return "The trial has ended.";
-  if (!course.withdrawn) {
-    const what = burning.length ? "Something burns or glows." : "In contact.";
-    if (apply === null) return what + layer;
-    if (nowS >= apply + 1) return `Withdraw now; ${apply} s are over.${layer}`;
-    if (nowS >= apply) return `Withdraw now.${layer}`;
-    if (nowS >= apply - SOON_S) return `Withdraw in ${Math.ceil(apply - nowS)} s.${layer}`;
-    return `${what} ${left(apply)} s until the wire is withdrawn.${layer}`;
+  const [step] = course.pending;
+  const last = page.steps.at(-1);
+  return `${step && step !== last ? sentenceOfStep(course, page, step, nowS) : sentenceOfWatch(course, page, last, nowS)}${layer}`;
+}
+
+function sentenceOfStep(course, page, step, nowS) {
+  const due = dueOf(course, step);
+  const flame = course.burning.at(-1);
+  if (flame && step.once_out) return `${wordOf(flame)} burning. ${step.order} as soon as it is out.`;
+  const burns = flame ? "Something burns or glows." : page.names.burns && acting(course) ? "Nothing burns yet." : "";
+  if (due === null) return [burns, step.once_out ? `${step.order} now: nothing burns.` : `Next: ${lower(step.order)}.`].filter(Boolean).join(" ");
+  if (nowS >= due + 1) return `${step.order} now; ${lasts(Number(step.due_s), page.long)} are over.`;
+  if (nowS >= due) return `${step.order} now.`;
+  const left = `${step.order} in ${lasts(Math.ceil(due - nowS), page.long)}.`;
+  return nowS >= due - SOON_S || !burns ? left : `${burns} ${left}`;
+}
+
+function sentenceOfWatch(course, page, last, nowS) {
+  const { latest } = limitsOf(course, page.steps);
+  const flame = course.burning.at(-1);
+  const until = dueOf(course, last);
+  const quiet = page.names.burns ? "Nothing burns." : "";
+  if (flame && latest !== null && nowS > latest) {
+    return `${wordOf(flame)} past the latest, ${moment(latest, page.long)}. Record when it is out; put it out when it is no longer safe.`;
   }
-  if (burning.length && latest !== null) {
-    const past = nowS > latest;
-    const word = burning.at(-1).kind === "glow_starts" ? "Glow" : "Flame";
-    return past
-      ? `${word} past the latest, ${latest.toFixed(1)} s. Record when it is out; put it out when it is no longer safe.${layer}`
-      : `${word} burning. Watch until it is out, ${latest.toFixed(1)} s at the latest.${layer}`;
-  }
-  if (watch !== null && nowS < watch) return `Nothing burns. Watch until ${watch.toFixed(1)} s, ${left(watch)} s more.${layer}`;
-  return `Nothing burns and the watch is complete.${layer}`;
+  if (flame) return `${wordOf(flame)} burning. Watch until it is out${latest === null ? "" : `, ${moment(latest, page.long)} at the latest`}.`;
+  if (until !== null && nowS < until) return `${quiet} Watch until ${moment(until, page.long)}, ${lasts(Math.ceil(until - nowS), page.long)} more.`.trim();
+  if (until === null && last.due_s !== null) return quiet || "The trial is running.";
+  return page.names.burns ? "Nothing burns and the watch is complete." : `${last.order} now.`;
+}
+
+/** What burns, as a sentence begins with it. */
+export const wordOf = (span) => (span.kind === GLOW ? "Glow" : "Flame");
+
+/** What a span is called in the drawing and the log. */
+export function spanWord(span, names, title) {
+  if (span.kind === LAYER) return names.layer;
+  if (span.kind === GLOW) return "glow";
+  return span.kind === "ignites" ? span.value || "flame" : lower(title ?? span.kind);
+}
+
+/** A title as it stands inside a sentence. */
+export const lower = (title) => `${title[0].toLowerCase()}${title.slice(1)}`;
+
+/** Which of what comes by itself is due now, and in how many s the next one: {number, at, left}; null without. */
+export function beatOf(course, beat, nowS) {
+  if (!beat || course.phase !== "running") return null;
+  const every = Number(beat.every_s);
+  const number = Math.floor(nowS / every);
+  return { number: number + 1, at: number * every, left: Math.max(0, Math.ceil((number + 1) * every - nowS)) };
 }

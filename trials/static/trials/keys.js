@@ -3,6 +3,7 @@
 const BOUNCE_MS = 150;
 const OWN_ACT_MS = 500; // a change of the main key this soon after a press is that press's doing
 const LATE_LOOK_MS = 400; // nobody sees a key change and presses it sooner
+const REST_MS = 400; // a second Enter this soon after the box was left is the same hand still leaving it
 
 function make(tag, className, ...children) {
   const node = document.createElement(tag);
@@ -14,7 +15,7 @@ function make(tag, className, ...children) {
 /** Text whose numbers never part from their units. */
 export function words(text) {
   const span = make("span", "");
-  for (const part of String(text).split(/(−?\d+(?:\.\d+)?(?: to \d+(?:\.\d+)?)? (?:s|K|N|mm|°C|lx|min)\b)/)) {
+  for (const part of String(text).split(/(−?\d+(?::\d\d)?(?:\.\d+)?(?: to \d+(?:\.\d+)?)? (?:s|K|N|mm|°C|lx|min)\b)/)) {
     if (/^−?\d.* \S+$/.test(part)) span.append(make("span", "keep", part));
     else span.append(part);
   }
@@ -43,6 +44,7 @@ export class Keys {
     this.pressed = new Map();
     this.lastPressMs = -Infinity;
     this.turned = null; // the main key before it changed by itself, and when
+    this.leftMs = -Infinity;
     document.addEventListener("keydown", (event) => this.keydown(event));
   }
 
@@ -101,6 +103,11 @@ export class Keys {
     else spec.press();
   }
 
+  /** From now on for a moment Enter presses nothing. */
+  restEnter() {
+    this.leftMs = this.now();
+  }
+
   keydown(event) {
     const target = event.target;
     const choosing = target instanceof HTMLElement && target.dataset.choosing && event.key === "Enter";
@@ -111,14 +118,17 @@ export class Keys {
     const spec = this.specs.find((one) => (event.key === "Enter" ? one.next : one.digit === event.key));
     if (!spec) return;
     event.preventDefault();
+    if (event.key === "Enter" && this.now() - this.leftMs < REST_MS) return;
     this.press(spec.id);
   }
 }
 
 /** The one place where something is typed or chosen; the screen behind stays as it is. */
 export class Panel {
-  constructor(root) {
+  /** `onLeft()` is called when Enter on an empty box closed it. */
+  constructor(root, { onLeft = () => {} } = {}) {
     this.root = root;
+    this.onLeft = onLeft;
   }
 
   get open() {
@@ -128,6 +138,11 @@ export class Panel {
   close() {
     this.root.hidden = true;
     this.root.replaceChildren();
+  }
+
+  leave() {
+    this.close();
+    this.onLeft();
   }
 
   /**
@@ -149,7 +164,7 @@ export class Panel {
     input.setAttribute("aria-describedby", "typing-hint typing-why");
     const enter = async () => {
       const text = input.value.trim();
-      if (!text) return stay() ? undefined : this.close();
+      if (!text) return stay() ? undefined : this.leave();
       const sentence = await save(text);
       why.textContent = sentence || "";
       if (sentence) input.setAttribute("aria-invalid", "true");
@@ -177,7 +192,7 @@ export class Panel {
     input.select();
   }
 
-  /** Offer choices, each on a digit; `0` or Escape leaves it for later. `pick(value)` is called once. */
+  /** Offer choices, the first nine on a digit; `0` or Escape leaves it for later. `pick(value)` is called once. */
   choose({ title, hint = "", choices, later = "Back", pick }) {
     const heading = make("p", "label-text", title);
     heading.id = "choosing";
@@ -185,16 +200,16 @@ export class Panel {
     list.setAttribute("role", "group");
     list.setAttribute("aria-labelledby", "choosing");
     const offer = (digit, text, small, act) => {
-      const button = make("button", "key", make("kbd", "", digit), text, make("small", "", small));
+      const button = make("button", "key", digit ? make("kbd", "", digit) : "", text, make("small", "", small));
       button.type = "button";
-      button.dataset.digit = digit;
+      if (digit) button.dataset.digit = digit;
       button.addEventListener("click", () => {
         this.close();
         act();
       });
       return button;
     };
-    choices.forEach((choice, place) => list.append(offer(String(place + 1), choice.title, choice.small ?? "", () => pick(choice.value))));
+    choices.forEach((choice, place) => list.append(offer(place < 9 ? String(place + 1) : "", choice.title, choice.small ?? "", () => pick(choice.value))));
     list.append(offer("0", later, "", () => {}));
     list.addEventListener("keydown", (event) => {
       const button = event.key === "Escape" ? list.lastElementChild : list.querySelector(`[data-digit="${CSS.escape(event.key)}"]`);

@@ -1,39 +1,42 @@
 // What the bench page shows besides its keys and drawings: the clock, the log, the line at the top.
 
-import { tenths } from "./clock.js";
-import { STOPPED } from "./course.js";
+import { STOPPED, lower, spanWord } from "./course.js";
 import { shape, words } from "./keys.js";
+import { clockParts, moment } from "./times.js";
 
 const CLOCK_OFF_MS = 2000;
 
-/** The big clock: seconds from contact, and since withdrawal. */
-export function showClock(course, seconds) {
+/** The big clock: time from the start; beside it how long ago the last step was, or what comes by itself now. */
+export function showClock(course, page, seconds, beat) {
   const clock = document.getElementById("clock");
   if (!clock.querySelector("[data-part]")) {
     const big = document.createElement("b");
     big.setAttribute("aria-live", "off");
     big.append(document.createElement("span"), Object.assign(document.createElement("small"), { className: "keep" }));
     const side = document.createElement("span");
-    side.append("since contact", document.createElement("small"));
+    side.append(`since ${lower(page.steps[0].title)}`, document.createElement("small"));
     big.dataset.part = "big";
+    if (page.long) big.className = "long";
     clock.replaceChildren(big, side);
   }
   const [big, side] = clock.children;
-  const [whole, part] = tenths(seconds * 1000).split(".");
-  big.firstChild.textContent = whole;
-  big.lastChild.textContent = `.${part} s`;
-  const since = course.withdrawn ? `${tenths((seconds - Number(course.withdrawn.t_s)) * 1000)} s since withdrawal` : "";
-  side.lastChild.textContent = course.contact ? since : "no contact was made";
+  [big.firstChild.textContent, big.lastChild.textContent] = clockParts(seconds, page.long);
+  const step = course.done.slice(1).findLast((one) => one.kind !== "watch_ends");
+  const since = step ? `${step.title} ${moment(seconds - course.at(step.kind), page.long)} ago` : "";
+  const beats = beat ? `${page.beat.title.toLowerCase()} ${beat.number} at ${moment(beat.at, page.long)}, next in ${beat.left} s` : "";
+  side.lastChild.textContent = course.contact ? [beats, since].filter(Boolean).join("; ") : `${page.steps[0].title}: never`;
 }
 
-/** Events so far, newest first, with what is not yet saved. `kindOf(key)` names a kind, `waits` holds keys. */
-export function showLog(course, nowS, ended, kindOf, waits) {
+/** Events so far, newest first, with what is not yet saved. `waits` holds keys. */
+export function showLog(course, page, nowS, waits) {
+  const ended = course.phase === "ended";
+  const kindOf = (key) => page.kinds.find((kind) => kind.key === key);
   const rows = [...course.events].reverse().map((row) => {
     const kind = kindOf(row.kind);
     const stopped = row.note.startsWith(STOPPED);
     const what = stopped ? `Stopped: ${row.value}` : row.kind === "note" ? row.value : `${kind?.title ?? row.kind} ${row.value} ${row.value ? (kind?.unit ?? "") : ""}`.trim();
     const remark = row.steady_s === null ? "entered later" : stopped ? "" : row.note;
-    return [row.t_s, what, waits.has(row.key), remark];
+    return [row.t_s === null ? "" : moment(Number(row.t_s), page.long), what, waits.has(row.key), remark];
   });
   const seen = JSON.stringify(rows);
   const log = document.getElementById("log");
@@ -43,16 +46,16 @@ export function showLog(course, nowS, ended, kindOf, waits) {
     if (!ended) log.prepend(logItem("", "", false, ""));
   }
   if (ended) return;
-  const burning = course.open();
   const [when, what] = log.firstElementChild.children;
-  when.firstChild.textContent = `${tenths(nowS * 1000)} s`;
-  what.textContent = burning.length ? `now, ${burning.map((span) => (span.kind === "ignites" ? "flame" : span.kind === "glow_starts" ? "glow" : "layer")).join(" and ")} burning` : "now";
+  const open = course.open().map((span) => spanWord(span, page.names, kindOf(span.kind)?.title));
+  when.firstChild.textContent = moment(nowS, page.long);
+  what.textContent = open.length ? `now, ${open.join(" and ")} ${page.names.burns ? "burning" : "going on"}` : "now";
 }
 
 function logItem(t, what, waiting, remark) {
   const item = document.createElement("li");
   const when = document.createElement("b");
-  when.append(Object.assign(document.createElement("span"), { className: "keep", textContent: t === null || t === "" ? "" : `${t} s` }));
+  when.append(Object.assign(document.createElement("span"), { className: "keep", textContent: t }));
   const mark = document.createElement("em");
   if (waiting) {
     mark.className = "hand";

@@ -1,8 +1,12 @@
-// The set-up part of the bench page: what is missing, the tip's steady minute, and the way to contact.
+// The set-up part of the bench page: what is missing, the temperature's steady minute, and the way to the start.
 
-import { drawTip } from "./draw.js";
-import { shape, words } from "./keys.js";
 import { tenths } from "./clock.js";
+import { lower } from "./course.js";
+import { drawTip } from "./draw.js";
+import { words } from "./keys.js";
+import { drawTicks } from "./ticks.js";
+
+const JUMP_K = 20; // between two readings; further, or further than the tolerance, is asked about once
 
 const token = () => decodeURIComponent(document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "");
 
@@ -38,7 +42,17 @@ export class Setup {
     return rows.map((row) => [Number(row.steady_s), Number(row.value), row]).sort((a, b) => a[0] - b[0]);
   }
 
-  /** How long the tip has been steady at this moment: the server's stretch, running on while readings are fresh. */
+  /** What is read until it is steady, as it stands inside a sentence: "tip". */
+  get probe() {
+    return lower(this.page.steady?.title ?? "temperature");
+  }
+
+  /** The start as it stands inside a sentence: "contact". */
+  get start() {
+    return lower(this.page.steps[0].title);
+  }
+
+  /** How long the temperature has been steady at this moment: the server's stretch, running on while readings are fresh. */
   steadyNow() {
     const { steady: rule } = this.page;
     const last = this.readings.at(-1);
@@ -96,24 +110,40 @@ export class Setup {
     this.said = "";
     if (field.kind === "yes-no" && field.missing) return this.save(field.key, field.wanted || "yes");
     if (field.kind === "number" || field.kind === "text") {
-      const hint = [field.limit, field.prompt].filter(Boolean).join(". ");
+      const offer = field.offered && !field.value ? `${field.offered} ${field.unit} ${field.why}`.replace("  ", " ") : "";
+      const hint = [field.limit, field.prompt, offer].filter(Boolean).join(". ");
       const save = (text) => this.save(field.key, text);
       return this.bench.panel.ask({ title: field.title, unit: field.unit, hint, numeric: field.kind === "number", value: field.value || field.offered, save });
     }
-    const choices = (field.kind === "yes-no" ? ["yes", "no"] : field.choices).map((value) => ({ title: value, value }));
+    const choices = (field.kind === "yes-no" ? ["yes", "no"] : field.choices).map((value) => ({ title: value, value, small: value === field.offered ? field.why : "" }));
     return this.bench.panel.choose({ title: field.title, hint: field.prompt, choices, pick: (value) => this.save(field.key, value) });
   }
 
   readTip() {
     this.said = "";
     const { steady } = this.page;
+    let doubted = "";
     const save = (text) => {
-      if (!/^\d{1,4}([.,]\d{1,3})?$/.test(text)) return `“${text}” is not a temperature. Write it like 850 or 850.4.`;
-      this.bench.record({ kind: steady.reading, value: text.replace(",", "."), t_s: null });
+      if (!/^\d{1,4}([.,]\d{1,3})?$/.test(text)) return `“${text}” is not a temperature. Write it like ${steady.set_c} or ${steady.set_c}.4.`;
+      const value = text.replace(",", ".");
+      const jump = doubted === value ? "" : this.jump(Number(value));
+      doubted = jump ? value : "";
+      if (jump) return `${jump} Really? Press Enter once more to keep it, or type it again.`;
+      this.bench.record({ kind: steady.reading, value, t_s: null });
       return "";
     };
     const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C. Each reading is timed as you press Enter.`;
-    this.bench.panel.ask({ title: "Tip reads", unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
+    this.bench.panel.ask({ title: `${steady.title} reads`, unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
+  }
+
+  /** What is odd about a reading: far from the last one, and not on its way to the set value. */
+  jump(value) {
+    const last = this.readings.at(-1);
+    if (!last) return "";
+    const set = Number(this.page.steady.set_c);
+    const far = Math.abs(value - last[1]);
+    if (far <= Math.max(JUMP_K, Number(this.page.steady.tolerance_k)) || Math.abs(value - set) < Math.abs(last[1] - set)) return "";
+    return `${value} °C is ${Number(far.toFixed(1))} K away from the last reading, ${last[2].value} °C.`;
   }
 
   /** What Enter does now, and the sentence that says it. */
@@ -132,11 +162,13 @@ export class Setup {
     }
     const offline = this.bench.outbox.state === "offline";
     if (!this.steadyEnough && !offline) {
-      return { id: "reading", digit: "8", title: "Read the tip", small: "type what the indicator shows, then Enter", press: () => this.readTip() };
+      return { id: "reading", digit: "8", title: `Read the ${this.probe}`, small: "type what the indicator shows, then Enter", press: () => this.readTip() };
     }
     const wrong = this.wrong();
-    const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : offline ? "no network: steadiness is judged later" : "press as the tip touches";
-    return { id: "contact", digit: "Enter", title: wrong.length ? "Contact, although invalid" : "Contact", small, press: () => this.bench.contact() };
+    const later = offline && this.page.steady ? "no network: steadiness is judged later" : "press at the very moment";
+    const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : later;
+    const { title } = this.page.steps[0];
+    return { id: "contact", digit: "Enter", title: wrong.length ? `${title}, although invalid` : title, small, press: () => this.bench.contact() };
   }
 
   /** What makes the trial invalid as things stand, in words. */
@@ -159,7 +191,7 @@ export class Setup {
         return { id: `field-${one.key}`, digit: one.digit, title: field.value && field.kind === "number" ? `${field.title} again` : field.title, small, press: () => this.enter(this.field(one.key)) };
       });
     const rest = [];
-    if (this.page.steady && next.id !== "reading") rest.push({ id: "reading", digit: "8", title: "Read the tip", small: this.ageWords(), press: () => this.readTip() });
+    if (this.page.steady && next.id !== "reading") rest.push({ id: "reading", digit: "8", title: `Read the ${this.probe}`, small: this.ageWords(), press: () => this.readTip() });
     const open = this.fields.filter((field) => !field.value).length;
     rest.push({ id: "values", digit: "7", title: "All values", small: open ? `${open} not given` : "all given", press: () => this.showValues() });
     rest.push({ id: "stop", digit: "9", title: "Stop, say why", small: "keeps everything", press: () => this.bench.stop() });
@@ -191,19 +223,19 @@ export class Setup {
     if (this.said) return this.said;
     const missing = this.fields.filter((field) => field.missing);
     const wrong = this.wrong();
-    if (missing.length) return missing.length === 1 ? `${missing[0].title} is still missing.` : `${missing.length} things are still missing before contact.`;
-    if (!this.page.steady) return wrong.length ? `As it stands the trial will be invalid. ${wrong[0]}` : "Everything is set. Press as the flame or tip touches.";
+    if (missing.length) return missing.length === 1 ? `${missing[0].title} is still missing.` : `${missing.length} things are still missing before ${this.start}.`;
+    if (!this.page.steady) return wrong.length ? `As it stands the trial will be invalid. ${wrong[0]}` : `Everything is set. Press Enter at ${this.start}.`;
     const { fresh, age, waits, seconds } = this.steadyNow();
-    if (age === null) return "Read the tip: no reading yet.";
-    if (waits) return "The last readings are not yet saved; whether the tip is steady cannot be said.";
-    if (!fresh) return `The last reading is ${age.toFixed(0)} s old, ${this.page.steady.gap_s} s are allowed. Read the tip.`;
+    if (age === null) return `Read the ${this.probe}: no reading yet.`;
+    if (waits) return `The last readings are not yet saved; whether the ${this.probe} is steady cannot be said.`;
+    if (!fresh) return `The last reading is ${age.toFixed(0)} s old, ${this.page.steady.gap_s} s are allowed. Read the ${this.probe}.`;
     const left = Math.ceil(Number(this.page.steady.window_s) - seconds);
     if (wrong.length) return `As it stands the trial will be invalid: ${wrong[0]}`;
-    return left > 0 ? `${left} s more steady, then you can start.` : "Steady. Press as the tip touches.";
+    return left > 0 ? `${left} s more steady, then you can start.` : `Steady. Press Enter at ${this.start}.`;
   }
 
   draw() {
-    this.drawTicks();
+    drawTicks(document.getElementById("ticks"), this);
     document.getElementById("heading").textContent !== this.sentence() && document.getElementById("heading").replaceChildren(words(this.sentence()));
     if (this.page.steady) this.drawSteady();
   }
@@ -241,52 +273,5 @@ export class Setup {
     const text = last ? `Steady ${Math.floor(shown)} s of ${rule.window_s} s.${spreadWords}${why} Read at least every ${rule.gap_s} s.` : `${rule.window_s} s steady within ${rule.spread_k} K are asked, with a reading at least every ${rule.gap_s} s.`;
     const place = document.getElementById("steady-words");
     if (place.textContent !== text) place.replaceChildren(words(text));
-  }
-
-  drawTicks() {
-    const list = document.getElementById("ticks");
-    const fixed = [...list.children].slice(0, 2);
-    const rows = this.ticks();
-    const seen = JSON.stringify(rows);
-    if (list.dataset.seen === seen) return;
-    list.dataset.seen = seen;
-    list.replaceChildren(...fixed, ...rows.map(([state, title, small, digit]) => {
-      const item = document.createElement("li");
-      if (state === "hand") item.className = "is-hand";
-      const middle = document.createElement("span");
-      middle.append(words(title), Object.assign(document.createElement("small"), {}));
-      middle.lastChild.append(words(small));
-      item.append(shape(state), middle, Object.assign(document.createElement("span"), { textContent: digit ?? "" }));
-      return item;
-    }));
-  }
-
-  ticks() {
-    const rows = this.state.others.filter((one) => !one.key.startsWith("instrument")).map((one) => [one.holds ? "done" : one.enforced ? "hand" : "wait", one.title, one.holds ? one.found : one.reason]);
-    for (const one of this.state.others.filter((other) => other.key.startsWith("instrument") && !other.holds)) rows.push(["hand", one.title, one.reason]);
-    for (const field of this.fields.filter((one) => one.required && !one.rig)) {
-      const bad = field.missing || field.holds === false;
-      const value = field.kind === "number" ? `${field.title} ${field.value} ${field.value ? field.unit : ""}`.trim() : field.title;
-      const done = field.sentence || (field.kind === "number" ? field.limit : "confirmed");
-      rows.push([bad ? "hand" : "done", value, field.missing ? field.prompt || field.limit : done, bad ? field.digit : ""]);
-    }
-    const rig = this.fields.filter((field) => field.rig && field.required);
-    const given = rig.filter((field) => field.value);
-    const broken = rig.filter((field) => field.holds === false);
-    const list = given.map((field) => `${field.title.toLowerCase()} ${field.value} ${field.unit}`.trim()).join(", ");
-    if (rig.length) {
-      const bad = broken.length || given.length < rig.length;
-      rows.push([bad ? "hand" : "done", `Rig, ${given.length} of ${rig.length} values`, broken.map((field) => field.sentence).join(" ") || list || "as in its last trial, or typed"]);
-    }
-    const rest = this.fields.filter((field) => !field.required && field.holds === false);
-    for (const field of rest) rows.push(["wait", field.title, field.sentence]);
-    if (this.page.steady) {
-      const { seconds } = this.steadyNow();
-      const enough = this.steadyEnough;
-      const left = Math.ceil(Number(this.page.steady.window_s) - seconds);
-      const tip = this.state.tip?.holds === false ? this.state.tip.reason : "";
-      rows.push([tip ? "hand" : enough ? "done" : "wait", "Tip steady", tip || (enough ? `${this.page.steady.window_s} s and more` : `${left} s more while readings go on`)]);
-    }
-    return rows;
   }
 }

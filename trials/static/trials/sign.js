@@ -3,10 +3,12 @@
 import { courseOf, limitsOf } from "./course.js";
 import { drawCourse } from "./draw.js";
 import { Outbox, waiting } from "./outbox.js";
+import { isLong } from "./times.js";
 
 const page = JSON.parse(document.getElementById("page").textContent);
-const course = courseOf(page.rows, page.kinds, page.steady?.reading);
-drawCourse(document.getElementById("course-plot"), course, limitsOf(course, page.timing), null);
+page.long = isLong(page.steps);
+const course = courseOf(page.rows, page);
+drawCourse(document.getElementById("course-plot"), course, page, limitsOf(course, page.steps), null);
 document.documentElement.classList.toggle("dim", localStorage.getItem("bench-dim") === "1");
 
 let sent = false;

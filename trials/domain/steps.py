@@ -1,0 +1,56 @@
+"""The steps of an edition with its own figures: when each is due, and which ends what another one began."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import Step
+
+LEVEL = "severity"
+"""In place of a parameter's key: the level of the trial is itself the time in s."""
+
+
+@dataclass(frozen=True)
+class TimedStep:
+    """One step with its times in s; None where the edition has no such figure or the trial no level.
+
+    `title` is the event as its key names it, `ends` the kind of the step whose application this one ends.
+    """
+
+    kind: str
+    title: str
+    order: str
+    after: str
+    due_s: Decimal | None
+    once_out: bool
+    out_within_s: Decimal | None
+    ends: str
+
+
+def timed_steps(edition: MethodEdition, level: Decimal | None) -> tuple[TimedStep, ...]:
+    """Return the edition's steps with their times; `level` is the level of the trial in the edition's unit."""
+    titles = {kind.key: kind.title for kind in edition.observation_kinds}
+    return tuple(
+        TimedStep(
+            kind=step.kind,
+            title=titles[step.kind],
+            order=step.order,
+            after=step.after,
+            due_s=level if step.due_s == LEVEL else _figure(edition, step.due_s),
+            once_out=step.once_out,
+            out_within_s=_figure(edition, step.out_within_s),
+            ends=application_ended(edition.steps, step),
+        )
+        for step in edition.steps
+    )
+
+
+def application_ended(steps: Sequence[Step], step: Step) -> str:
+    """Return the kind of the step whose application `step` ends; empty where it ends none."""
+    acts = step.kind == "withdrawn" or bool(step.due_s)
+    return step.after if acts and step.kind != "contact" and step is not steps[-1] else ""
+
+
+def _figure(edition: MethodEdition, key: str) -> Decimal | None:
+    return edition.number(key) if key and edition.has_parameter(key) else None
