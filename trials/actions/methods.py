@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from labsite.ledger.actions import record_entry
 from labsite.ledger.models import Role, User
 from labsite.ledger.refusals import Refused
+from trials.domain.decided_criteria import rule_refusal
 from trials.domain.parameter_changes import (
     Change,
     ParameterChangeError,
@@ -62,6 +63,9 @@ def revise_sheet(
         edition = changed_edition(delivered, kept)
     except ParameterChangeError as wrong:
         raise Refused(str(wrong)) from wrong
+    refusal = rule_refusal(edition)
+    if refusal is not None:
+        raise Refused(refusal)
     after = changes_to_json(kept)
     if after == before:
         raise Refused("Nothing is changed: all figures are those of the newest revision.")

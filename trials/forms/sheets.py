@@ -14,7 +14,7 @@ from labsite.ledger.fields import DigitsFormField
 from specimens.forms.fields import LineField, RemarksField
 from trials.domain.criteria import Value, digits
 from trials.domain.methods.base import MethodEdition
-from trials.domain.parameter_changes import MEMBERS, Change, ParameterChangeError, changed_edition
+from trials.domain.parameter_changes import Change, ParameterChangeError, changed_edition
 from trials.domain.statements import Parameter
 
 WORDS = {"value": "value", "tolerance": "tolerance", "low": "lowest", "high": "highest"}
@@ -61,13 +61,15 @@ class SheetForm(forms.Form):
         super().__init__(data, initial={"revision_seen": revision})
         self.delivered, self.shown = delivered, shown
         for old in delivered.parameters:
-            for member in _members(old):
+            for member in _members(delivered, old):
                 self.fields[_name(old, member)] = _box(old, shown.parameter(old.key), member)
 
     def rows(self) -> Iterator[SheetRow]:
         """The parameters in the edition's order with their boxes."""
         for old in self.delivered.parameters:
-            boxes = tuple((BEFORE.get(member, ""), self[_name(old, member)]) for member in _members(old))
+            boxes = tuple(
+                (BEFORE.get(member, ""), self[_name(old, member)]) for member in _members(self.delivered, old)
+            )
             yield SheetRow(old, self.shown.parameter(old.key), boxes)
 
     def clean(self) -> dict[str, Any]:
@@ -75,7 +77,7 @@ class SheetForm(forms.Form):
         cleaned = super().clean() or {}
         changes: dict[str, Change] = {}
         for old in self.delivered.parameters:
-            names = {member: _name(old, member) for member in _members(old)}
+            names = {member: _name(old, member) for member in _members(self.delivered, old)}
             if all(name in cleaned for name in names.values()):
                 change = {
                     member: cleaned[name]
@@ -90,14 +92,16 @@ class SheetForm(forms.Form):
         return {**cleaned, "changes": changes}
 
 
-def rebased(data: QueryDict, seen: MethodEdition, newest: MethodEdition, revision: int) -> QueryDict:
+def rebased(
+    data: QueryDict, delivered: MethodEdition, seen: MethodEdition, newest: MethodEdition, revision: int
+) -> QueryDict:
     """What was typed, laid over a newer revision: boxes left as they were take the newer figure."""
     moved = data.copy()
     moved["revision_seen"] = str(revision)
-    for parameter in seen.parameters:
-        for member in _members(parameter):
+    for parameter in delivered.parameters:
+        for member in _members(delivered, parameter):
             name = _name(parameter, member)
-            if moved.get(name) == _text(getattr(parameter, member)):
+            if moved.get(name) == _text(getattr(seen.parameter(parameter.key), member)):
                 moved[name] = _text(getattr(newest.parameter(parameter.key), member))
     return moved
 
@@ -110,10 +114,11 @@ class _KeptDigitsField(DigitsFormField):
         return Decimal(shown) if shown and value == shown else super().clean(value)
 
 
-def _members(parameter: Parameter) -> tuple[str, ...]:
-    found = tuple(member for member in MEMBERS if getattr(parameter, member) is not None)
-    order = ("value", "tolerance", "low", "high")
-    return tuple(member for member in order if member in found) or ("low", "high")
+def _members(edition: MethodEdition, parameter: Parameter) -> tuple[str, ...]:
+    """The boxes of a parameter: the members it has as delivered; one that is not set is a limit or an uncertainty."""
+    found = tuple(member for member in WORDS if getattr(parameter, member) is not None)
+    uncertain = parameter.key in {limit.uncertainty for limit in edition.decided_limits}
+    return found or (("value",) if uncertain else ("low", "high"))
 
 
 def _name(parameter: Parameter, member: str) -> str:

@@ -6,8 +6,15 @@ from datetime import datetime
 
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine
+from trials.domain.decided_criteria import decision_changes
 from trials.domain.methods.base import MethodEdition
-from trials.domain.parameter_changes import changes_from_json, changes_to_json, joined_changes
+from trials.domain.parameter_changes import (
+    ParameterChangeError,
+    changes_from_json,
+    changes_to_json,
+    joined_changes,
+)
+from trials.domain.records import RecordError
 from trials.models import EditionConfirmation, ParameterSheet, Trial
 from trials.queries.methods import (
     EditionConfirmed,
@@ -72,20 +79,26 @@ def line_parameters(line: OrderLine, at: datetime | None = None) -> tuple[int, S
 
 
 def parameters_under(line: OrderLine, sheet: ParameterSheet | None) -> tuple[int, StoredChanges]:
-    """The revision and the figures for a line: the sheet's, and over them what was agreed for the line.
+    """The revision and the figures for a line: the sheet's, and over them what was agreed for the line and its rule.
 
     Refused with a sentence when the edition cannot take them together.
     """
     revision, own = (0, {}) if sheet is None else (sheet.revision, sheet.changes)
-    agreed = line.agreed_parameters
-    if not own or not agreed:
-        changes = own or agreed
-    else:
-        edition = edition_by_key(line.method_key)
-        layers = (changes_from_json(edition, one) for one in (own, agreed))
-        changes = changes_to_json(joined_changes(*layers))
+    changes = agreed_over(line.method_key, own, line.decision_rule, line.agreed_parameters)
     edition_of(line.method_key, changes)
     return revision, changes
+
+
+def agreed_over(key: str, own: StoredChanges, rule: str, agreed: StoredChanges) -> StoredChanges:
+    """The laboratory's own figures with an order line's decision rule and figures over them; no query."""
+    edition = edition_of(key, own)
+    if not agreed and not edition.decided_limits:
+        return own
+    try:
+        decided = decision_changes(edition, rule, changes_from_json(edition, agreed))
+    except (RecordError, ParameterChangeError) as wrong:
+        raise Refused(f"What was agreed for this line does not fit the edition. {wrong}") from wrong
+    return changes_to_json(joined_changes(changes_from_json(edition, own), decided))
 
 
 def revision_history(key: str) -> list[Revision]:

@@ -65,7 +65,7 @@ def revise(request: HttpRequest, edition_key: str) -> HttpResponse:
 
 def _moved(request: HttpRequest, refused: SheetForm, seen: MethodEdition, revision: int) -> SheetForm:
     """The refused form over the newer revision: what was typed stays, boxes left alone take the newer figure."""
-    data = rebased(request.POST, seen, refused.shown, revision)
+    data = rebased(request.POST, refused.delivered, seen, refused.shown, revision)
     form = SheetForm(refused.delivered, refused.shown, revision, data)
     for sentence in refused.non_field_errors():
         form.add_error(None, str(sentence))
