@@ -79,7 +79,7 @@ def steady(page: Page, readings: Sequence[str] = READINGS) -> None:
     page.keyboard.press("Enter")
     expect(page.locator("#panel")).to_be_hidden()
     page.clock.run_for(1_000)
-    expect(page.locator("#heading")).to_have_text("Steady. Press as the tip touches.")
+    expect(page.locator("#heading")).to_have_text("Steady. Press Enter at contact.")
     page.clock.run_for(500)  # the main key turned by itself; a press this soon would be aimed at what it said before
 
 
@@ -103,7 +103,7 @@ def start(page: Page, trial: Trial) -> None:
     expect(page).to_have_url(f"{page.url.split('/bench/')[0]}/bench/{trial.pk}/run/")
     page.clock.run_for(6_400)
     page.keyboard.press("1")  # ignites
-    expect(page.locator("#heading")).to_contain_text("Something burns or glows. 24 s until the wire is withdrawn.")
+    expect(page.locator("#heading")).to_contain_text("Something burns or glows. Withdraw in 24 s.")
     saved(page)
 
 
@@ -148,7 +148,7 @@ def test_a_trial_from_the_scan_to_the_signed_verdict(
     accessible(page)
     set_up(page)
     steady(page)
-    expect(page.locator("#heading")).to_have_text("Steady. Press as the tip touches.")
+    expect(page.locator("#heading")).to_have_text("Steady. Press Enter at contact.")
     accessible(page)
     assert dict(SetupValue.objects.filter(trial=trial).values_list("key", "value")) == SETUP
 
