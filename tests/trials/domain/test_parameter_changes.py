@@ -1,11 +1,13 @@
 """A laboratory's own figures: read strictly, laid over one another, refused where the edition cannot take them."""
 
-from decimal import Decimal as D
+from decimal import Decimal
+from typing import Any
 
 import pytest
 
 from trials.domain.methods.registry import method_edition
 from trials.domain.parameter_changes import (
+    Change,
     ParameterChangeError,
     changed_edition,
     changes_from_json,
@@ -15,8 +17,12 @@ from trials.domain.parameter_changes import (
     true_changes,
 )
 
+D = Decimal
 EDITION = method_edition("glow-wire-end-product@2021")
-STORED = {"force_n": {"tolerance": "0.05", "value": "0.90"}, "judge_scorching": {"value": True}}
+STORED: dict[str, dict[str, Any]] = {
+    "force_n": {"tolerance": "0.05", "value": "0.90"},
+    "judge_scorching": {"value": True},
+}
 
 
 def test_stored_changes_come_back_as_they_were():
@@ -29,7 +35,7 @@ def test_stored_changes_come_back_as_they_were():
 
 
 def test_the_canonical_text_knows_no_order():
-    assert changes_text(STORED) == changes_text(dict(reversed(STORED.items())))
+    assert changes_text(STORED) == changes_text(dict(reversed(list(STORED.items()))))
     assert changes_text(STORED) == '{"force_n":{"tolerance":"0.05","value":"0.90"},"judge_scorching":{"value":true}}'
 
 
@@ -73,8 +79,11 @@ def test_impossible_figures_are_refused(changes, sentence):
 
 
 def test_a_later_layer_wins_member_by_member():
-    laboratory = {"force_n": {"value": D("0.90"), "tolerance": D("0.05")}, "board_mm": {"low": D(12)}}
-    order = {"force_n": {"tolerance": D("0.02")}}
+    laboratory: dict[str, Change] = {
+        "force_n": {"value": D("0.90"), "tolerance": D("0.05")},
+        "board_mm": {"low": D(12)},
+    }
+    order: dict[str, Change] = {"force_n": {"tolerance": D("0.02")}}
     assert joined_changes(laboratory, order) == {
         "force_n": {"value": D("0.90"), "tolerance": D("0.02")},
         "board_mm": {"low": D(12)},
@@ -83,5 +92,8 @@ def test_a_later_layer_wins_member_by_member():
 
 
 def test_what_says_the_same_again_falls_away_and_other_digits_stay():
-    asked = {"force_n": {"value": D("0.95"), "tolerance": D("0.1")}, "judge_consumed": {"value": True}}
+    asked: dict[str, Change] = {
+        "force_n": {"value": D("0.95"), "tolerance": D("0.1")},
+        "judge_consumed": {"value": True},
+    }
     assert true_changes(EDITION, asked) == {"force_n": {"tolerance": D("0.1")}}

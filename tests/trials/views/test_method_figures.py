@@ -18,11 +18,11 @@ def typed(browser, **changed):
     page = browser.get(ADDRESS).content.decode()
     boxes = dict(re.findall(r'<input type="text" name="([^"]+)" value="([^"]*)"', page))
     boxes |= {
-        name: re.search(r'<option value="([^"]*)" selected', choices)[1]
+        name: re.findall(r'<option value="([^"]*)" selected', choices)[0]
         for name, choices in re.findall(r'<select name="([^"]+)".*?>(.*?)</select>', page, flags=re.DOTALL)
     }
-    seen = re.search(r'name="revision_seen" value="(\d+)"', page)
-    return {**boxes, "revision_seen": seen[1], "reason": "our copy says so", **changed}
+    seen = re.findall(r'name="revision_seen" value="(\d+)"', page)
+    return {**boxes, "revision_seen": seen[0], "reason": "our copy says so", **changed}
 
 
 def test_every_figure_has_its_boxes_and_pressing_without_a_change_is_refused(signed_in):
