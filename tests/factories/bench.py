@@ -205,9 +205,10 @@ def _conditioned(
         StaySpecimen.objects.create(stay=stay, specimen=piece, in_at=in_at, in_by=by, out_at=out_at, out_by=by)
 
 
-def opened_trial(scene: Scene, number: int = 0) -> Trial:
+def opened_trial(scene: Scene, number: int = 0, **asked: Any) -> Trial:
     """An open trial on one of the scene's specimens."""
-    return open_trial(by=scene.technician, at=scene.at, specimen=scene.specimens[number], instruments=scene.by_role())
+    specimen, instruments = scene.specimens[number], scene.by_role()
+    return open_trial(by=scene.technician, at=scene.at, specimen=specimen, instruments=instruments, **asked)
 
 
 def key(number: int) -> uuid.UUID:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from typing import Any
 
 from labsite.ledger.models import User
 from specimens.models import OrderLine
@@ -37,9 +38,11 @@ def checker_for(scene: Scene, name: str = "Cleo Checker") -> User:
     return person
 
 
-def run_trial(scene: Scene, number: int = 0, course: Sequence[tuple[str, str]] = NO_FLAME, *, first: int = 1) -> Trial:
+def run_trial(
+    scene: Scene, number: int = 0, course: Sequence[tuple[str, str]] = NO_FLAME, *, first: int = 1, **asked: Any
+) -> Trial:
     """A trial on one of the scene's specimens that ran its course and is not signed; keys count up from `first`."""
-    trial = opened_trial(scene, number)
+    trial = opened_trial(scene, number, **asked)
     enter_setup_values(by=scene.technician, at=scene.at, trial_id=trial.pk, values=SETUP)
     events: list[BenchEvent] = readings(*STEADY, first=first + 100)
     events += [pressed(first + place, kind, t_s) for place, (kind, t_s) in enumerate(course)]

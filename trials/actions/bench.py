@@ -14,25 +14,34 @@ from labsite.ledger.models import User
 from labsite.ledger.pictures import shown_picture
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine, Specimen
-from specimens.queries.conditioning import specimen_conditioning
 from specimens.queries.orders import reviewed_lines, unanswered_deviations
+from trials.actions.specimen_gate import refuse_place, refuse_specimen
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
-from trials.queries.bench import bench_trials, job_of_specimen, may_perform, open_trial_of, tested_before
+from trials.queries.bench import bench_trials, job_of_specimen, may_perform
 from trials.queries.bench_setup import values_of_last_trial
 from trials.queries.methods import edition_of, trial_edition
-from trials.queries.results import specimen_text
 from trials.queries.sheets import line_parameters
 
 
 @transaction.atomic
-def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mapping[str, Instrument | None]) -> Trial:
+def open_trial(
+    *,
+    by: User,
+    at: datetime,
+    specimen: Specimen,
+    instruments: Mapping[str, Instrument | None],
+    again_reason: str = "",
+    point: str = "",
+) -> Trial:
     """Begin a trial on one specimen of a job that is handed to `by`, with an instrument for each role.
 
     Refused with a sentence unless the person is authorised now, the job stands and is theirs, the line is reviewed
     and free of open deviations, the specimen is conditioned and untested, and every instrument is in calibration.
+    Where the edition allows it, a tested specimen is tested again at another place: `point` says where, and
+    `again_reason` why what was done before cannot matter there.
     """
     line = OrderLine.objects.select_for_update().get(pk=specimen.order_line_id)
     specimen = Specimen.objects.select_for_update().get(pk=specimen.pk)
@@ -43,7 +52,9 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
     _refuse_rig(job, edition)
-    _refuse_specimen(specimen, edition, at)
+    refuse_specimen(specimen, edition, at)
+    again_reason, point = " ".join(again_reason.split()), " ".join(point.split())
+    refuse_place(specimen, edition, again_reason, point)
     chosen = _usable_instruments(edition, instruments, at)
     trial = Trial.objects.create(
         job=job,
@@ -52,6 +63,7 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
         severity=line.severity,
         parameter_revision=revision,
         parameter_changes=changes,
+        again_reason=again_reason,
         rig=job.rig,
         opened_at=at.replace(microsecond=0),  # zero of the bench clock: whole seconds keep its tenths whole
         opened_by=by,
@@ -61,12 +73,15 @@ def open_trial(*, by: User, at: datetime, specimen: Specimen, instruments: Mappi
         InstrumentUse.objects.create(
             trial=trial, role=role, instrument=instrument, calibration_id=calibration_id, due_on=due_on, at=at
         )
+    if point:
+        enter_setup_values(by=by, at=at, trial_id=trial.pk, values={edition.point_field: point})
     data = {
         "trial": trial.pk,
         "specimen": specimen.number,
         "method": line.method_key,
         "severity": None if line.severity is None else format(line.severity, "f"),
         "figures": {"revision": revision, "changes": changes},
+        "further place": again_reason,
         "rig": job.rig.code,
         "authorisation": authorisation.pk,
         "instruments": {role: instrument.code for role, (instrument, _, _) in chosen.items()},
@@ -188,29 +203,6 @@ def _refuse_rig(job: Job, edition: MethodEdition) -> None:
         )
     if not job.rig.in_use:
         raise Refused(f"{job.rig.code} is taken out of use. A lead can hand the job to another rig.")
-
-
-def _refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) -> None:
-    number = specimen_text(specimen.number)
-    standing = open_trial_of(specimen)
-    if standing is not None:
-        raise Refused(
-            f"{standing.opened_by} has a trial open on {number} since {standing.opened_at:%H:%M} UTC. "
-            "It is signed or stopped first.",
-            field="number",
-        )
-    if tested_before(specimen) is not None:
-        raise Refused(f"{number} was already tested; take another specimen of the job.", field="number")
-    state = specimen_conditioning([specimen.pk], at).get(specimen.pk)
-    if state is not None and state.inside:
-        raise Refused(
-            f"By the record {number} is still in {state.chamber_code}. Take it out under Conditioning first.",
-            field="number",
-        )
-    if edition.conditioning.enforced and (state is None or not state.ready):
-        asked = edition.parameter(edition.conditioning.hours).limit_text
-        why = f" {state.sentence}" if state is not None else ""
-        raise Refused(f"{number} is not conditioned for {asked}.{why}", field="number")
 
 
 def _usable_instruments(

@@ -17,7 +17,7 @@ from specimens.models import Specimen
 from specimens.queries.conditioning import ConditioningState, specimen_conditioning
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
-from trials.models import InstrumentUse, Job, Observation, SignedVerdict, Trial, TrialPhoto
+from trials.models import InstrumentUse, Job, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.methods import method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
@@ -159,10 +159,19 @@ def open_trial_of(specimen: Specimen) -> Trial | None:
 
 def tested_before(specimen: Specimen) -> Trial | None:
     """An earlier trial in which the specimen was touched; one stopped before contact leaves it as it was."""
-    rows = Observation.objects.filter(trial__specimen=specimen, kind="contact").select_related("trial__opened_by")
-    rows = rows.exclude(pk__in=Observation.objects.filter(kind=TAKEN_BACK_KIND).values("replaces"))
-    touched = rows.order_by("pk").first()
+    touched = _contacts(specimen).select_related("trial__opened_by").order_by("pk").first()
     return None if touched is None else touched.trial
+
+
+def places_tested(specimen: Specimen, edition: MethodEdition) -> list[str]:
+    """Where on the specimen it was touched, in the order of its trials; those that state no place left out."""
+    rows = SetupValue.objects.filter(trial__in=_contacts(specimen).values("trial"), key=edition.point_field)
+    return [place for place in dict(rows.order_by("trial", "pk").values_list("trial", "value")).values() if place]
+
+
+def _contacts(specimen: Specimen) -> QuerySet[Observation]:
+    rows = Observation.objects.filter(trial__specimen=specimen, kind="contact")
+    return rows.exclude(pk__in=Observation.objects.filter(kind=TAKEN_BACK_KIND).values("replaces"))
 
 
 def role_offers(edition: MethodEdition, job: Job, at: datetime) -> list[RoleOffer]:
