@@ -62,7 +62,7 @@ def test_the_same_place_is_not_tested_twice(scene):
     enter_setup_values(by=scene.technician, at=scene.at, trial_id=first.pk, values={"point": "Far end"})
     sign(scene, first)
     assert places_tested(scene.specimens[0], EDITION) == ["Far end"]
-    with pytest.raises(Refused, match="“far end” of 26-0001-002-2 was already tested") as refusal:
+    with pytest.raises(Refused, match="“far end” of 26-0001-002-5 was already tested") as refusal:
         opened_again(scene)
     assert refusal.value.field == "point"
 
@@ -74,7 +74,7 @@ def test_a_reason_without_an_earlier_trial_is_refused(scene):
 
 def test_an_edition_that_names_no_place_knows_no_further_one(scene):
     signed_trial(scene)
-    with pytest.raises(Refused, match="already tested; take another specimen of the job\\.$"):
+    with pytest.raises(Refused, match=r"already tested; take another specimen of the job\.$"):
         refuse_place(scene.specimens[0], replace(EDITION, point_field=""), REASON, "far end")
 
 
