@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
@@ -15,6 +17,7 @@ from labsite.ledger.pictures import shown_picture
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine, Specimen
 from specimens.queries.orders import reviewed_lines, unanswered_deviations
+from trials.actions.opening import level_to_open, plan_of
 from trials.actions.specimen_gate import refuse_place, refuse_specimen
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import SetupField
@@ -33,6 +36,8 @@ def open_trial(
     at: datetime,
     specimen: Specimen,
     instruments: Mapping[str, Instrument | None],
+    severity: Decimal | None = None,
+    departure: str = "",
     again_reason: str = "",
     point: str = "",
 ) -> Trial:
@@ -40,6 +45,7 @@ def open_trial(
 
     Refused with a sentence unless the person is authorised now, the job stands and is theirs, the line is reviewed
     and free of open deviations, the specimen is conditioned and untested, and every instrument is in calibration.
+    Where the order is open, `severity` None takes the level the rule calls for next; another one needs `departure`.
     Where the edition allows it, a tested specimen is tested again at another place: `point` says where, and
     `again_reason` why what was done before cannot matter there.
     """
@@ -52,15 +58,19 @@ def open_trial(
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
     _refuse_rig(job, edition)
-    refuse_specimen(specimen, edition, at)
+    state = refuse_specimen(specimen, edition, at)
+    level, departure = level_to_open(line, edition, severity, departure)
     again_reason, point = " ".join(again_reason.split()), " ".join(point.split())
     refuse_place(specimen, edition, again_reason, point)
     chosen = _usable_instruments(edition, instruments, at)
+    at_level: dict[str, Any] = {"severity": level}  # the column keeps a Decimal's digits
     trial = Trial.objects.create(
         job=job,
         specimen=specimen,
         method_key=line.method_key,
-        severity=line.severity,
+        **at_level,
+        departure=departure,
+        conditioning_plan=plan_of(edition, state),
         parameter_revision=revision,
         parameter_changes=changes,
         again_reason=again_reason,
@@ -79,7 +89,8 @@ def open_trial(
         "trial": trial.pk,
         "specimen": specimen.number,
         "method": line.method_key,
-        "severity": None if line.severity is None else format(line.severity, "f"),
+        "severity": None if level is None else format(level, "f"),
+        "departure": departure,
         "figures": {"revision": revision, "changes": changes},
         "further place": again_reason,
         "rig": job.rig.code,

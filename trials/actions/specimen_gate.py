@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from labsite.ledger.refusals import Refused
+from specimens.domain.conditioning_state import ConditioningState
 from specimens.models import Specimen
 from specimens.queries.conditioning import specimen_conditioning
 from trials.domain.methods.base import MethodEdition
@@ -10,8 +11,11 @@ from trials.queries.bench import open_trial_of, places_tested, tested_before
 from trials.queries.results import specimen_text
 
 
-def refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) -> None:
-    """Refuse a specimen with a trial open on it, still in its chamber, or not conditioned where that is enforced."""
+def refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) -> ConditioningState | None:
+    """Refuse a specimen with a trial open on it, still in its chamber, or not conditioned where that is enforced.
+
+    Returns how it is conditioned, None where nothing is recorded.
+    """
     number = specimen_text(specimen.number)
     standing = open_trial_of(specimen)
     if standing is not None:
@@ -30,6 +34,7 @@ def refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) ->
         asked = edition.parameter(edition.conditioning.hours).limit_text
         why = f" {state.sentence}" if state is not None else ""
         raise Refused(f"{number} is not conditioned for {asked}.{why}", field="number")
+    return state
 
 
 def refuse_place(specimen: Specimen, edition: MethodEdition, again_reason: str, point: str) -> None:
