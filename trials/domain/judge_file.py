@@ -98,6 +98,7 @@ def _found(expected: Mapping[str, Any], trials: Sequence[LineTrial], line: Mappi
             None if line["next"] is None else [line["next"]["severity"], Decimal(line["next"]["specimens"])]
         ),
         "needed": lambda: Decimal(line["needed"]),
+        "flags": lambda: line["flags"],
         "outcomes": lambda: {name: verdict.outcome for name, verdict in verdicts.items()},
         "sentences": lambda: {name: verdict.sentence for name, verdict in verdicts.items()},
         "decided_by": lambda: {
