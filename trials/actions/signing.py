@@ -1,6 +1,5 @@
 """The end of a trial: a doubt before the verdict, the verdict as the rule gives it, and its signature."""
 
-import hashlib
 from dataclasses import asdict
 from datetime import datetime
 from decimal import Decimal
@@ -15,7 +14,7 @@ from trials.actions.bench import locked_trial, writable_trial
 from trials.domain.line_result import Doubt as LineDoubt
 from trials.domain.line_result import refusal_of_doubt
 from trials.domain.records import RecordError, TrialRecord
-from trials.domain.verdicts import Verdict, to_json, verdict_bytes
+from trials.domain.verdicts import Verdict, to_json, verdict_fingerprint
 from trials.models import Doubt, SignedVerdict, Trial
 from trials.queries.authorisations import PERFORM, authorisation_needed
 from trials.queries.bench import last_signed
@@ -32,11 +31,6 @@ def judged(trial: Trial) -> tuple[TrialRecord, Verdict]:
         return record, trial_edition(trial).judge(record)
     except RecordError as wrong:
         raise Refused(f"The record cannot be judged as it stands. {wrong}") from None
-
-
-def verdict_fingerprint(verdict: Verdict) -> str:
-    """A short name of exactly this verdict, so that what is signed is what was looked at."""
-    return hashlib.sha256(verdict_bytes(verdict)).hexdigest()
 
 
 def record_json(record: TrialRecord) -> dict[str, Any]:

@@ -35,8 +35,10 @@ class Criterion:
 
 def digits(value: Decimal) -> str:
     """Return a number as it was typed: every digit kept, no exponent, no sign on a zero."""
-    text = format(value, "f")
-    return text.removeprefix("-") if value.is_zero() else text
+    text = str(value)
+    if "E" in text:
+        text = format(value, "f")
+    return text.removeprefix("-") if text[0] == "-" and value.is_zero() else text
 
 
 def with_unit(value: Decimal, unit: str) -> str:

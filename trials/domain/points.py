@@ -12,7 +12,7 @@ from trials.domain.setup_criteria import value_text
 
 def point_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
     """Return the place of the trial, for the record of its verdict; it never decides. Empty without `point_field`."""
-    field = next((field for field in edition.setup_fields if field.key == edition.point_field), None)
+    field = edition.fields_by_key.get(edition.point_field)
     if field is None:
         return ()
     place = value_text(record.setup.get(field.key) or None)

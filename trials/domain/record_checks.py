@@ -1,11 +1,12 @@
 """Whether a record fits its method edition: names, types and choices, before anything is judged."""
 
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 
 from trials.domain.criteria import Value, digits
 from trials.domain.methods.base import MethodEdition
-from trials.domain.records import Observation, RecordError, TrialRecord, checked_number
+from trials.domain.records import Observation, RecordError, TrialRecord, checked_number, plain_number
 from trials.domain.statements import ObservationKind
 
 
@@ -16,10 +17,10 @@ def check_record(edition: MethodEdition, record: TrialRecord) -> None:
     check_severity(edition, record.severity)
     _check_setup(edition, record)
     for number, reading in enumerate(record.temperature_readings, start=1):
-        checked_number(reading.t_s, f"temperature reading {number}, t_s")
-        checked_number(reading.read_c, f"temperature reading {number}, read_c")
-        if reading.correction_k is not None:
-            checked_number(reading.correction_k, f"temperature reading {number}, correction_k")
+        known = (reading.t_s, reading.read_c) if reading.correction_k is None else vars(reading).values()
+        if not all(map(plain_number, known)):
+            for name, value in zip(("t_s", "read_c", "correction_k"), known, strict=False):
+                checked_number(value, f"temperature reading {number}, {name}")
     for row in record.observations:
         check_observation(edition, row)
     _check_conditioning_and_instruments(edition, record)
@@ -40,15 +41,15 @@ def check_severity(edition: MethodEdition, severity: Decimal | None) -> None:
 
 def check_observation(edition: MethodEdition, row: Observation) -> None:
     """Raise RecordError when one observation row is not of a kind, with the time and value, the edition knows."""
-    kinds = {kind.key: kind for kind in edition.observation_kinds}
-    if row.kind not in kinds:
+    kind = edition.kinds_by_key.get(row.kind)
+    if kind is None:
         raise RecordError(f"observation {row.row}: {row.kind!r} is not a kind of observation of {edition.key}.")
-    kind = kinds[row.kind]
-    place = f"observation {row.row} ({kind.title})"
     if row.takes_back is not None:
         return
+    place = f"observation {row.row} ({kind.title})"
     if row.t_s is not None:
-        checked_number(row.t_s, f"{place}, t_s")
+        if not plain_number(row.t_s):
+            checked_number(row.t_s, f"{place}, t_s")
     elif kind.timed:
         raise RecordError(f"{place}: the time is missing.")
     if row.value is None and kind.value_kind != "none" and not kind.value_optional:
@@ -63,23 +64,24 @@ def check_observation(edition: MethodEdition, row: Observation) -> None:
 
 def repeated_kinds(kinds: Sequence[ObservationKind], rows: Sequence[Observation]) -> tuple[ObservationKind, ...]:
     """Return the kinds of which only one row may stand although several do, in the edition's order."""
-    counts = {kind.key: sum(row.kind == kind.key for row in rows) for kind in kinds}
+    counts = Counter(row.kind for row in rows)
     return tuple(kind for kind in kinds if not kind.repeats and counts[kind.key] > 1)
 
 
 def _check_setup(edition: MethodEdition, record: TrialRecord) -> None:
-    fields = {field.key: field for field in edition.setup_fields}
-    for key in sorted(record.setup):
-        if key not in fields:
-            raise RecordError(f"setup: {key!r} is not a set-up value of {edition.key}.")
-        value = record.setup[key]
+    fields = edition.fields_by_key
+    unknown = record.setup.keys() - fields.keys()
+    if unknown:
+        raise RecordError(f"setup: {min(unknown)!r} is not a set-up value of {edition.key}.")
+    for key, value in record.setup.items():
         if value is not None:
             _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
 
 
 def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) -> None:
     if kind == "number":
-        checked_number(value, place)
+        if not plain_number(value):
+            checked_number(value, place)
     elif kind == "yes-no" and not isinstance(value, bool):
         raise RecordError(f"{place}: yes or no is needed, not {value!r}.")
     elif kind == "choice" and value not in choices:

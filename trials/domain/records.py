@@ -75,6 +75,16 @@ class TrialRecord:
     instruments: tuple[InstrumentUse, ...] = ()
 
 
+def plain_number(number: object) -> bool:
+    """Return whether `number` is surely one that `checked_number` lets through; False where it must look closer."""
+    return (
+        isinstance(number, Decimal)
+        and number.is_finite()
+        and len(text := str(number)) <= MOST_DIGITS
+        and "E" not in text
+    )
+
+
 def checked_number(number: object, place: str) -> Decimal:
     """Return `number` if it is a finite Decimal of at most 15 digits, so that sums stay exact; else RecordError."""
     if not isinstance(number, Decimal):

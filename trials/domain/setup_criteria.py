@@ -1,5 +1,6 @@
 """Criteria on the trial itself, generated from what a method edition states: set-up, conditioning, instruments."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, mid_sentence, with_unit
@@ -9,23 +10,47 @@ from trials.domain.records import InstrumentUse, Observation, TrialRecord
 from trials.domain.statements import InstrumentNeed, Parameter, SetupField
 
 SECONDS_PER_HOUR = Decimal(3600)
+MINUTES_PER_HOUR = Decimal(60)
 
 
 def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
-    """Return one criterion for each limited or required set-up field, the conditioning and each instrument needed."""
-    fields = [setup_criterion(edition, f, record) for f in edition.setup_fields if f.parameter or f.required]
+    """Return one criterion for each limited or required set-up field, the conditioning and each instrument needed.
+
+    Most set-up values stay with the rig, so their criteria are remembered by what was typed.
+    """
+    criterion, known_from = edition.remembered(_criterion_called), edition.remembered(_known_from)(record.instruments)
+    fields = []
+    for field in edition.setup_fields:
+        if field.parameter or field.required:
+            value = record.setup.get(field.key)
+            fields.append(criterion(field.key, value, str(value), known_from.get(field.instrument_role, "")))
     return (
         *fields,
         *conditioning_criteria(edition, record),
-        *(instrument_criterion(need, record) for need in edition.instruments if _is_asked(need, record)),
+        *edition.remembered(_instrument_criteria)(record.instruments),
     )
 
 
 def setup_criterion(edition: MethodEdition, field: SetupField, record: TrialRecord) -> Criterion:
     """Return the criterion of one set-up field; an empty required field is unknown, never outside."""
-    value = record.setup.get(field.key)
-    used = [use.code for use in record.instruments if use.role == field.instrument_role]
-    known_from = f"measured with {' and '.join(used)}" if used else ""
+    known_from = _known_from(edition, record.instruments).get(field.instrument_role, "")
+    return _field_criterion(edition, field, record.setup.get(field.key), known_from)
+
+
+def _known_from(_: MethodEdition, uses: tuple[InstrumentUse, ...]) -> dict[str, str]:
+    """With what the values of each role's fields were measured, in words."""
+    codes: dict[str, list[str]] = {}
+    for use in uses:
+        codes.setdefault(use.role, []).append(use.code)
+    return {role: f"measured with {' and '.join(used)}" for role, used in codes.items()}
+
+
+def _criterion_called(edition: MethodEdition, key: str, value: Value, text: str, known_from: str) -> Criterion:
+    """The criterion of the field called `key`; `text` is the value with its digits, which equal numbers do not share."""
+    return _field_criterion(edition, edition.fields_by_key[key], value, known_from)
+
+
+def _field_criterion(edition: MethodEdition, field: SetupField, value: Value, known_from: str) -> Criterion:
     if not field.parameter:
         why = f"{mid_sentence(field.title)} is not recorded" if value is None else known_from
         found = value_text(value, field.unit)
@@ -69,9 +94,10 @@ def value_text(value: Value, unit: str = "") -> str:
 
 def hours_text(seconds: Decimal) -> str:
     """Return a length of time as hours and whole minutes, rounded down, for instance "71 h 40 min" or "44 min"."""
-    hours, rest = divmod(seconds, SECONDS_PER_HOUR)
-    parts = [(hours, "h"), (rest // 60, "min")]
-    return " ".join(f"{int(amount)} {unit}" for amount, unit in parts if amount) or "0 min"
+    hours, minutes = divmod(int(seconds) // 60, 60)
+    if not hours:
+        return f"{minutes} min"
+    return f"{hours} h {minutes} min" if minutes else f"{hours} h"
 
 
 def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
@@ -85,7 +111,7 @@ def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[
     if not need.use_within_hours:
         return tuple(stages)
     within = edition.parameter(need.use_within_hours)
-    out_h = None if known.minutes_since_out is None else known.minutes_since_out / 60
+    out_h = None if known.minutes_since_out is None else known.minutes_since_out / MINUTES_PER_HOUR
     out_text = NOT_RECORDED if known.minutes_since_out is None else hours_text(known.minutes_since_out * 60)
     out_ok = None if out_h is None else within.admits(out_h)
     out_why = {
@@ -109,9 +135,9 @@ def _stage_criterion(key: str, hours: Parameter, counted_s: Decimal | None, enfo
     return Criterion(key, hours.title, text, hours.limit_text, holds, why, hours.source, hours.certainty, enforced)
 
 
-def instrument_criterion(need: InstrumentNeed, record: TrialRecord) -> Criterion:
+def instrument_criterion(need: InstrumentNeed, instruments: Iterable[InstrumentUse]) -> Criterion:
     """Return whether every instrument used in a role was usable; an override with its reason lets it pass."""
-    uses = sorted((use for use in record.instruments if use.role == need.role), key=lambda use: use.code)
+    uses = sorted((use for use in instruments if use.role == need.role), key=lambda use: use.code)
     bad = [use for use in uses if use.usable is False and not use.override_reason.strip()]
     unknown = [use for use in uses if use.usable is None]
     holds: bool | None = True
@@ -165,5 +191,8 @@ def _override_text(use: InstrumentUse) -> str:
     return f"{use.role} {use.code} was used although {use.reason or 'not usable'}: {use.override_reason.strip()}"
 
 
-def _is_asked(need: InstrumentNeed, record: TrialRecord) -> bool:
-    return need.required or any(use.role == need.role for use in record.instruments)
+def _instrument_criteria(edition: MethodEdition, uses: tuple[InstrumentUse, ...]) -> tuple[Criterion, ...]:
+    roles = {use.role for use in uses}
+    return tuple(
+        instrument_criterion(need, uses) for need in edition.instruments if need.required or need.role in roles
+    )

@@ -54,24 +54,25 @@ def steadiness(
     It is steady when the stretch reaches back `window_s` or more. Readings after the moment are not looked at.
     Source: apparatus standard of the glow-wire tests (60 s, 5 K); the longest gap is common practice.
     """
-    before = sorted((r for r in readings if r.t_s <= at_s), key=lambda r: (r.t_s, r.temperature_c), reverse=True)
+    before = sorted(((r.t_s, r.temperature_c) for r in readings if r.t_s <= at_s), reverse=True)
     if not before:
         return Steadiness(False, Decimal(0), None, "no reading", "no temperature is recorded before contact")
-    low = high = before[0].temperature_c
+    low = high = before[0][1]
     reached_s, why = at_s, ""
     lack: Lack = "too short"
-    for reading in before:
-        gap_s = reached_s - reading.t_s
+    for place, (t_s, temperature_c) in enumerate(before):
+        gap_s = reached_s - t_s
         if gap_s > longest_gap_s:
-            lack = "old reading" if reading is before[0] else "gap"
+            lack = "gap" if place else "old reading"
             why = f"{digits(gap_s)} s without a reading, {digits(longest_gap_s)} s allowed"
             break
-        spread_k = max(high, reading.temperature_c) - min(low, reading.temperature_c)
-        if spread_k > spread_limit_k:
+        lowest, highest = min(low, temperature_c), max(high, temperature_c)
+        if highest - lowest > spread_limit_k:
             lack = "moved"
-            why = f"{digits(spread_k)} K within {digits(at_s - reading.t_s)} s, {digits(spread_limit_k)} K allowed"
+            spread_k, within_s = highest - lowest, at_s - t_s
+            why = f"{digits(spread_k)} K within {digits(within_s)} s, {digits(spread_limit_k)} K allowed"
             break
-        low, high, reached_s = min(low, reading.temperature_c), max(high, reading.temperature_c), reading.t_s
+        low, high, reached_s = lowest, highest, t_s
         if at_s - reached_s >= window_s:
             held = f"{digits(high - low)} K in {digits(at_s - reached_s)} s"
             return Steadiness(True, at_s - reached_s, high - low, "nothing", held)
@@ -85,5 +86,6 @@ def reading_at(
     readings: Iterable[TemperatureReading], at_s: Decimal, *, oldest_s: Decimal
 ) -> TemperatureReading | None:
     """Return the last reading at or before `at_s` that is not older than `oldest_s` seconds, or None."""
-    near = [reading for reading in readings if at_s - oldest_s <= reading.t_s <= at_s]
+    from_s = at_s - oldest_s
+    near = [reading for reading in readings if from_s <= reading.t_s <= at_s]
     return max(near, key=lambda r: (r.t_s, r.temperature_c)) if near else None

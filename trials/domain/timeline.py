@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from trials.domain.criteria import Value, digits
 from trials.domain.records import Observation
@@ -52,12 +53,12 @@ class Timeline:
     findings: tuple[tuple[str, Decimal | None, Value], ...]
     warnings: tuple[str, ...]
 
-    @property
+    @cached_property
     def flames(self) -> tuple[BurnEvent, ...]:
         """The flames that count."""
         return tuple(event for event in self.events if event.counts and event.kind != "glow")
 
-    @property
+    @cached_property
     def glows(self) -> tuple[BurnEvent, ...]:
         """The glows."""
         return tuple(event for event in self.events if event.kind == "glow")
@@ -72,12 +73,12 @@ class Timeline:
         """t_i of the layer."""
         return min(self.layer_caught_s, default=None)
 
-    @property
+    @cached_property
     def flames_end_s(self) -> Decimal | None:
         """t_e: end of the last counted flame; None without a flame or while one end is unknown."""
         return last_end(self.flames)
 
-    @property
+    @cached_property
     def glow_ends_s(self) -> Decimal | None:
         """End of the last glow; None without a glow or while one end is unknown."""
         return last_end(self.glows)
@@ -121,19 +122,19 @@ def timeline_of(rows: Sequence[Observation]) -> Timeline:
 
     Wrong order is a warning for the event it concerns, never a refusal.
     """
-    contacts = _times(rows, "contact")
+    contacts = [row.t_s for row in rows if row.kind == "contact" and row.t_s is not None]
     contact_s = contacts[0] if len(contacts) == 1 else Decimal(0)
     moved = [(row.kind, None if row.t_s is None else row.t_s - contact_s, row.value) for row in rows]
-    withdrawn = _times(rows, "withdrawn")
+    timed: _Timed = {}
+    for kind, t, value in moved:
+        if t is not None:
+            timed.setdefault(kind, []).append((t, value))
+    withdrawn = [row.t_s for row in rows if row.kind == "withdrawn" and row.t_s is not None]
     one_each = len(contacts) == 1 and len(withdrawn) == 1
-    watch = [t for kind, t, _ in moved if kind == "watch_ends" and t is not None]
-    put_out = [t for kind, t, _ in moved if kind == "put_out" and t is not None]
     warnings: list[str] = []
-    events = _burn_events(moved, min(put_out, default=None), warnings)
-    drips = tuple(t for kind, t, _ in moved if kind == "drip" and t is not None)
-    caught = tuple(t for kind, t, _ in moved if kind == "layer_catches" and t is not None)
-    layer_out = tuple(t for kind, t, _ in moved if kind == "layer_out" and t is not None)
-    watch_ends_s = max(watch, default=None)
+    events = _burn_events(timed, min(_times(timed, "put_out"), default=None), warnings)
+    caught, layer_out = _times(timed, "layer_catches"), _times(timed, "layer_out")
+    watch_ends_s = max(_times(timed, "watch_ends"), default=None)
     _warn_of_order(moved, caught, layer_out, watch_ends_s, warnings)
     return Timeline(
         contact_s=contact_s,
@@ -141,7 +142,7 @@ def timeline_of(rows: Sequence[Observation]) -> Timeline:
         contacts=len(contacts),
         withdrawals=len(withdrawn),
         events=events,
-        drips_s=drips,
+        drips_s=_times(timed, "drip"),
         layer_caught_s=caught,
         layer_out_s=layer_out,
         heights=tuple((t, value) for kind, t, value in moved if kind == "flame_height" and isinstance(value, Decimal)),
@@ -151,32 +152,33 @@ def timeline_of(rows: Sequence[Observation]) -> Timeline:
     )
 
 
-def _times(rows: Sequence[Observation], kind: str) -> list[Decimal]:
-    return [row.t_s for row in rows if row.kind == kind and row.t_s is not None]
-
-
 type _Moved = Sequence[tuple[str, Decimal | None, Value]]
+type _Timed = dict[str, list[tuple[Decimal, Value]]]
+"""Moments in s from contact and values by kind, in the order of the rows."""
 
 
-def _burn_events(moved: _Moved, put_out_s: Decimal | None, warnings: list[str]) -> tuple[BurnEvent, ...]:
+def _times(timed: _Timed, kind: str) -> tuple[Decimal, ...]:
+    return tuple([t for t, _ in timed.get(kind, ())])
+
+
+def _burn_events(timed: _Timed, put_out_s: Decimal | None, warnings: list[str]) -> tuple[BurnEvent, ...]:
     """Pair the starts and ends of each kind of flame and of glow, first start with first end after it."""
     events: list[BurnEvent] = []
     for start_kind, end_kind in BURNING_PAIRS:
+        if start_kind not in timed and end_kind not in timed:
+            continue
         kinds = FLAME_KINDS if start_kind == "ignites" else ("glow",)
         for flame in kinds:
-            starts = _times_of_flame(moved, start_kind, flame)
-            ends = _times_of_flame(moved, end_kind, flame)
+            starts = _times_of_flame(timed, start_kind, flame)
+            ends = _times_of_flame(timed, end_kind, flame)
             events += _paired(flame, starts, ends, put_out_s, warnings)
     key_s = Decimal("-Infinity")
     return tuple(sorted(events, key=lambda e: (key_s if e.start_s is None else e.start_s, e.end_s is None, e.kind)))
 
 
-def _times_of_flame(moved: _Moved, kind: str, flame: str) -> list[Decimal]:
-    return sorted(
-        t
-        for row_kind, t, value in moved
-        if row_kind == kind and t is not None and flame in ("glow", value if value is not None else "bright")
-    )
+def _times_of_flame(timed: _Timed, kind: str, flame: str) -> list[Decimal]:
+    rows = timed.get(kind, ())
+    return sorted(t for t, value in rows if flame in ("glow", value if value is not None else "bright"))
 
 
 def _paired(

@@ -1,10 +1,12 @@
 """Verdicts: how criteria become an outcome and a sentence, and their canonical form as bytes."""
 
-import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from hashlib import sha256
 from typing import Any, Literal, cast
+
+import orjson
 
 from trials.domain.criteria import Criterion, capitalised, digits
 
@@ -56,15 +58,22 @@ class Verdict:
     @property
     def conditional(self) -> bool:
         """Whether a guard band makes the pass, or all there is of the fail, conditional."""
-        if self.outcome == "pass":
-            return any(c.statement == "conditional pass" and c.enforced for c in self.criteria)
-        statements = {c.statement for c in self.criteria if c.decides}
-        return self.outcome == "fail" and statements == {"conditional fail"}
+        return _conditional(self.outcome, self.criteria)
 
     @property
     def word(self) -> str:
         """The outcome as the first word of a sentence: "Passed", "Conditionally passed"."""
-        return f"Conditionally {WORDS[self.outcome].lower()}" if self.conditional else WORDS[self.outcome]
+        return _word(self.outcome, self.criteria)
+
+
+def _conditional(outcome: Outcome, criteria: Iterable[Criterion]) -> bool:
+    if outcome == "pass":
+        return any(c.statement == "conditional pass" and c.enforced for c in criteria)
+    return outcome == "fail" and {c.statement for c in criteria if c.decides} == {"conditional fail"}
+
+
+def _word(outcome: Outcome, criteria: Iterable[Criterion]) -> str:
+    return f"Conditionally {WORDS[outcome].lower()}" if _conditional(outcome, criteria) else WORDS[outcome]
 
 
 def outcome_of(setup_criteria: Iterable[Criterion], criteria: Iterable[Criterion]) -> Outcome:
@@ -110,12 +119,12 @@ def verdict_from(
     deciding = [c.reason for c in (*setup, *result) if c.decides]
     soft = [f"{capitalised(c.reason)}." for c in (*setup_criteria, *criteria) if not c.enforced and c.holds is False]
     because = passed_because() if outcome == "pass" else _first_and_count(deciding)
-    verdict = Verdict(
+    return Verdict(
         method_key=method_key,
         rule_version=rule_version,
         severity=severity,
         outcome=outcome,
-        sentence="",
+        sentence=f"{_word(outcome, result)} at {severity}: {because}.",
         reasons=tuple(f"{capitalised(reason)}." for reason in deciding),
         criteria=result,
         setup_criteria=setup,
@@ -123,7 +132,6 @@ def verdict_from(
         warnings=(*soft, *warnings),
         parameters=tuple(sorted(parameters.items())),
     )
-    return replace(verdict, sentence=f"{verdict.word} at {severity}: {because}.")
 
 
 def _marked(criterion: Criterion, outcome: Outcome, may_decide: bool) -> Criterion:
@@ -178,10 +186,14 @@ def from_json(plain: Mapping[str, Any]) -> Verdict:
 
 def verdict_bytes(verdict: Verdict) -> bytes:
     """Return the one canonical form of a verdict: UTF-8 JSON, sorted names, no spaces."""
-    text = json.dumps(to_json(verdict), sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return text.encode()
+    return orjson.dumps(to_json(verdict), option=orjson.OPT_SORT_KEYS)
+
+
+def verdict_fingerprint(verdict: Verdict) -> str:
+    """Return the SHA-256 of a verdict's canonical form in hexadecimal: the name of exactly this verdict."""
+    return sha256(verdict_bytes(verdict)).hexdigest()
 
 
 def verdict_from_bytes(data: bytes) -> Verdict:
     """Return the verdict that `verdict_bytes` wrote."""
-    return from_json(json.loads(data))
+    return from_json(orjson.loads(data))

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cached_property
-from typing import cast
+from functools import cached_property, lru_cache, partial
+from typing import Any, Concatenate, Final, cast
 
-from trials.domain.criteria import Criterion, with_unit
+from trials.domain.criteria import Criterion, Value, with_unit
 from trials.domain.line_result import Asked, Doubt, FurtherRule, LineResult, LineRule, LineTrial, SeveralRule
 from trials.domain.records import TrialRecord
 from trials.domain.statements import (
@@ -25,6 +25,9 @@ from trials.domain.statements import (
     replaced,
 )
 from trials.domain.verdicts import Verdict
+
+MOST_REMEMBERED: Final = 4096
+"""How many answers of one rule an edition keeps."""
 
 
 @dataclass(frozen=True)
@@ -95,9 +98,7 @@ class MethodEdition:
 
     def number(self, key: str) -> Decimal:
         """Return the value of a numeric parameter, else its only bound; TypeError if it has neither."""
-        parameter = self.parameter(key)
-        low, high = parameter.bounds
-        value = parameter.value if parameter.value is not None else (high if low is None else low)
+        value = self._numbers_by_key[key]
         if not isinstance(value, Decimal):
             raise TypeError(f"{key} is not a number in {self.key}")
         return value
@@ -141,14 +142,48 @@ class MethodEdition:
         """Return the edition with some parameters changed, as a laboratory's own revision; KeyError if unknown."""
         return replace(self, parameters=replaced(self.parameters, *changed))
 
+    def remembered[**P, R](self, rule: Callable[Concatenate["MethodEdition", P], R]) -> Callable[P, R]:
+        """Return a pure `rule` of this edition that keeps its latest answers, for what is asked trial after trial.
+
+        Arguments are hashable. Numbers that are equal are not the same text (7.0 and 7.00): where digits matter, the
+        text is an argument too.
+        """
+        if rule not in self._memory:
+            self._memory[rule] = lru_cache(maxsize=MOST_REMEMBERED)(partial(rule, self))
+        return cast("Callable[P, R]", self._memory[rule])
+
+    @cached_property
+    def _memory(self) -> dict[Callable[..., Any], Callable[..., Any]]:
+        return {}
+
+    @cached_property
+    def fields_by_key(self) -> Mapping[str, SetupField]:
+        """The set-up fields by key."""
+        return {field.key: field for field in self.setup_fields}
+
+    @cached_property
+    def kinds_by_key(self) -> Mapping[str, ObservationKind]:
+        """The kinds of observation by key."""
+        return {kind.key: kind for kind in self.observation_kinds}
+
     @cached_property
     def _parameters_by_key(self) -> Mapping[str, Parameter]:
         return {parameter.key: parameter for parameter in self.parameters}
 
     @cached_property
+    def _numbers_by_key(self) -> Mapping[str, Value]:
+        return {parameter.key: _number(parameter) for parameter in self.parameters}
+
+    @cached_property
     def parameter_texts(self) -> Mapping[str, str]:
         """Every parameter's limit or value in words, for the record of a verdict."""
         return {parameter.key: parameter.limit_text for parameter in self.parameters}
+
+
+def _number(parameter: Parameter) -> Value:
+    """A parameter's value, else its only bound."""
+    low, high = parameter.bounds
+    return parameter.value if parameter.value is not None else (high if low is None else low)
 
 
 def line_rule(edition: MethodEdition) -> LineRule:
