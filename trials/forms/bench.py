@@ -15,7 +15,9 @@ from labsite.ledger.fields import DigitsFormField
 from labsite.ledger.refusals import Refused
 from trials.actions.bench import role_field
 from trials.actions.observations import BenchEvent
+from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
+from trials.domain.opening import OpeningLevels
 from trials.domain.statements import ObservationKind
 from trials.models import Observation
 from trials.queries.bench import RoleOffer
@@ -26,9 +28,21 @@ MOST_EVENTS = 200
 
 
 class OpenTrialForm(forms.Form):
-    """An instrument for each role of the method: those on the rig are chosen already, others may be picked."""
+    """An instrument for each role of the method, and, where there is something to choose, the level and the place.
 
-    def __init__(self, offers: Sequence[RoleOffer], picked: int | None, *args: Any, **kwargs: Any) -> None:
+    Instruments on the rig are chosen already. `levels` are what an open order can be tested at, `places` the places
+    of the specimen already tested, None while it is untested or no second place can be.
+    """
+
+    def __init__(
+        self,
+        offers: Sequence[RoleOffer],
+        picked: int | None,
+        *args: Any,
+        levels: OpeningLevels | None = None,
+        places: Sequence[str] | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.offers = offers
         for role in offers:
@@ -44,10 +58,58 @@ class OpenTrialForm(forms.Form):
                 initial=str(first.instrument.pk) if first is not None else "",
                 help_text=role.need.accuracy,
             )
+        if levels is not None:
+            self._offer_levels(levels)
+        if places is not None:
+            self._offer_places(places)
 
-    def instruments(self) -> dict[str, Any]:
-        """The chosen instrument of each role."""
-        return {role.need.role: self.cleaned_data[role_field(role.need.role)] for role in self.offers}
+    def _offer_levels(self, levels: OpeningLevels) -> None:
+        named = {digits(level.value): level for level in levels.levels}
+        proposed = "" if levels.proposed is None else digits(levels.proposed)
+        others = [(key, level.text) for key, level in named.items() if key != proposed]
+        called = [(proposed, f"{named[proposed].text}, as called for")] if proposed in named else [("", "choose one")]
+        self.fields["severity"] = forms.TypedChoiceField(
+            label="Level", choices=[*called, *others], initial=proposed, coerce=Decimal, empty_value=None
+        )
+        self.fields["departure"] = forms.CharField(
+            label="Why another level",
+            required=False,
+            max_length=300,
+            help_text="Needed when it is not the level called for; it stays with the trial.",
+            widget=forms.Textarea(attrs={"rows": 2}),
+        )
+
+    def _offer_places(self, places: Sequence[str]) -> None:
+        tested = f"Tested already: {', '.join(places)}." if places else ""
+        self.fields["point"] = forms.CharField(label="Place this time", max_length=200, help_text=tested)
+        self.fields["again_reason"] = forms.CharField(
+            label="Why another place of it can be tested",
+            max_length=300,
+            help_text="What was done before must not matter there.",
+            widget=forms.Textarea(attrs={"rows": 2}),
+        )
+
+    def bound(self, *names: str) -> list[forms.BoundField]:
+        """The fields of these names that the form has."""
+        return [self[name] for name in names if name in self.fields]
+
+    def of_instruments(self) -> list[forms.BoundField]:
+        """The fields in which instruments are chosen."""
+        return self.bound(*(role_field(role.need.role) for role in self.offers))
+
+    def of_level(self) -> list[forms.BoundField]:
+        """The fields for the level and the reason for another one."""
+        return self.bound("severity", "departure")
+
+    def of_place(self) -> list[forms.BoundField]:
+        """The fields for another place of a tested specimen."""
+        return self.bound("point", "again_reason")
+
+    def opening(self) -> dict[str, Any]:
+        """What the action takes besides the specimen."""
+        names = [name for name in ("severity", "departure", "point", "again_reason") if name in self.fields]
+        chosen = {role.need.role: self.cleaned_data[role_field(role.need.role)] for role in self.offers}
+        return {"instruments": chosen} | {name: self.cleaned_data[name] for name in names}
 
 
 class SetupForm(forms.Form):
@@ -88,13 +150,19 @@ class LateEntryForm(forms.Form):
     kind = forms.ChoiceField(label="What happened")
     t_s = DigitsFormField(label="Seconds from contact", unit="s", required=False)
     value = forms.CharField(
-        label="Value", required=False, max_length=200, help_text="Kind of flame, height in mm, or words."
+        label="Value", required=False, max_length=200, help_text="A figure, a kind or words, where it has one."
     )
 
     def __init__(self, edition: MethodEdition, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        choices = [(kind.key, kind.title) for kind in edition.observation_kinds if kind.timed]
-        self.fields["kind"] = forms.ChoiceField(label="What happened", choices=choices)
+        kinds = [(kind.key, kind.title) for kind in edition.observation_kinds if kind.timed]
+        self.fields["kind"] = forms.ChoiceField(
+            label="What happened",
+            choices=[("", "choose what was seen"), *kinds],
+            error_messages={"required": "Choose what happened."},
+        )
+        start = next(kind.title for kind in edition.observation_kinds if kind.key == edition.steps[0].kind)
+        self.fields["t_s"].label = f"Seconds from {start.lower()}"
 
 
 class PhotoForm(forms.Form):

@@ -18,9 +18,10 @@ from specimens.queries.conditioning import ConditioningState, specimen_condition
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
-from trials.queries.methods import method_words, severity_words
+from trials.queries.methods import known_edition, method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
+from trials.queries.search import next_words
 
 PERFORMERS = frozenset({Role.TECHNICIAN, Role.LEAD})
 """Roles that may perform trials, given an authorisation."""
@@ -29,11 +30,17 @@ UNDER_WAY = ("to test", "under way", "returned")
 
 @dataclass(frozen=True, slots=True)
 class BenchSpecimen:
-    """One specimen of a job: its trial, if there is one, and how it is conditioned."""
+    """One specimen of a job: its latest trial, if there is one, and how it is conditioned.
+
+    `asked` says that it is conditioned as the rule asks for next, where the rule asks for one way of several;
+    `places` that another place of it may be tested after a trial.
+    """
 
     specimen: Specimen
     trial: TrialStanding | None
     conditioning: ConditioningState | None
+    asked: bool = True
+    places: bool = False
 
     @property
     def next(self) -> str:
@@ -45,7 +52,7 @@ class BenchSpecimen:
 
 @dataclass(frozen=True, slots=True)
 class BenchJob:
-    """A standing hand-out with its specimens, those that can be worked on first."""
+    """A standing hand-out with its specimens, those that can be worked on first; `following` says what is next."""
 
     job: Job
     mine: bool
@@ -53,6 +60,7 @@ class BenchJob:
     standard: str
     severity: str
     standing: LineStanding
+    following: str
     specimens: tuple[BenchSpecimen, ...]
 
     @property
@@ -247,7 +255,14 @@ def _bench_job(
     line = job.order_line
     trials = {one.trial.specimen_id: one for one in standing.trials}
     method, standard = method_words(line.method_key)
-    shown = [BenchSpecimen(one, trials.get(one.pk), states.get(one.pk)) for one in specimens]
+    edition, following = known_edition(line.method_key), standing.result.next
+    places = edition is not None and edition.further_points
+    plan = "" if following is None else following.plan
+    shown = [
+        BenchSpecimen(one, trials.get(one.pk), state, not plan or getattr(state, "plan", "") == plan, places)
+        for one in specimens
+        for state in (states.get(one.pk),)
+    ]
     rank = ("go on", "open", "wait", "nothing")
     return BenchJob(
         job=job,
@@ -256,5 +271,6 @@ def _bench_job(
         standard=standard,
         severity=severity_words(line.method_key, line.severity),
         standing=standing,
-        specimens=tuple(sorted(shown, key=lambda one: (rank.index(one.next), one.specimen.number))),
+        following=next_words(standing),
+        specimens=tuple(sorted(shown, key=lambda one: (rank.index(one.next), not one.asked, one.specimen.number))),
     )

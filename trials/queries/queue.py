@@ -19,6 +19,7 @@ from trials.queries.authorisations import CHECK, authorised_people
 from trials.queries.crew import CrewMember, RigState, crew, rig_states
 from trials.queries.jobs import WorkLine, work_lines
 from trials.queries.results import trials_open_now
+from trials.queries.search import next_words
 
 GROUPS = (
     ("hand", "need a hand now", "needs a hand now", "What is promised first stands first"),
@@ -213,13 +214,18 @@ def _startable(work: WorkLine) -> tuple[str, str, str, datetime | None]:
     said = " ".join(reason.sentence for reason in work.remarks)
     if urgent is not None:
         return "hand", urgent.act, said, urgent.until
+    following, ready = next_words(work.standing), _ready_words(work)
     if work.job is None:
         names = " or ".join(str(one) for one in work.technicians[:2])
         others = f" or {len(work.technicians) - 2} more" if len(work.technicians) > 2 else ""
-        return "start", "Hand out", f"{_ready_words(work)} {names}{others} may do it. {said}".strip(), None
-    handed = _moment(work.job.handed_at, work)
-    tested = work.standing.result.sentence if work.standing.trials else f"Handed out {handed}."
-    return "start", "Start at the bench", f"{tested} {_ready_words(work)} {said}".strip(), None
+        return "start", "Hand out", _joined(following, ready, f"{names}{others} may do it.", said), None
+    handed = f"Handed out {_moment(work.job.handed_at, work)}."
+    tested = following or (work.standing.result.sentence if work.standing.trials else handed)
+    return "start", "Start at the bench", _joined(tested, ready, said), None
+
+
+def _joined(*sentences: str) -> str:
+    return " ".join(sentence for sentence in sentences if sentence)
 
 
 def _ready_words(work: WorkLine) -> str:

@@ -11,13 +11,13 @@ from django.views.decorators.http import require_POST
 
 from labsite.ledger.attempts import attempt
 from labsite.ledger.refusals import Refused
-from specimens.queries.conditioning import specimen_conditioning
 from trials.actions import bench as actions
 from trials.forms.bench import OpenTrialForm, SetupForm
 from trials.queries import bench as queries
 from trials.queries.bench_page import page_json, rows_of, trial_phase
 from trials.queries.bench_setup import SetupState, setup_json, setup_state
-from trials.queries.methods import edition_by_key, severity_words, trial_edition
+from trials.queries.methods import trial_edition
+from trials.queries.opening_page import opening_page
 
 
 def bench(request: HttpRequest) -> HttpResponse:
@@ -55,32 +55,19 @@ def bench_open(request: HttpRequest, number: str) -> HttpResponse:
         return render(
             request, "trials/bench_refused.html", {"sentence": no.sentence}, status=404 if specimen is None else 409
         )
-    edition = edition_by_key(job.order_line.method_key)
     if request.GET.get("instrument"):
         try:
             picked = queries.instrument_by_typing(request.GET["instrument"]).pk
         except Refused as no:
             refusal = no.sentence
-    form = OpenTrialForm(
-        queries.role_offers(edition, job, at), picked, request.POST if request.method == "POST" else None
-    )
+    page = opening_page(specimen, job, at)
+    data = request.POST if request.method == "POST" else None
+    form = OpenTrialForm(page.offers, picked, data, levels=page.levels, places=page.places)
     if request.method == "POST" and form.is_valid():
-        trial = attempt(
-            form, actions.open_trial, by=request.user, at=at, specimen=specimen, instruments=form.instruments()
-        )
+        trial = attempt(form, actions.open_trial, by=request.user, at=at, specimen=specimen, **form.opening())
         if trial is not None:
             return redirect("trials:bench_setup", trial.pk)
-    context = {
-        "form": form,
-        "specimen": specimen,
-        "job": job,
-        "edition": edition,
-        "severity": severity_words(job.order_line.method_key, job.order_line.severity),
-        "conditioning": specimen_conditioning([specimen.pk], at).get(specimen.pk),
-        "standing": queries.open_trial_of(specimen),
-        "refusal": refusal,
-        "mine": job.technician_id == request.user.pk,
-    }
+    context = {"page": page, "form": form, "refusal": refusal, "mine": job.technician_id == request.user.pk}
     return render(request, "trials/bench_open.html", context, status=422 if form.errors or refusal else 200)
 
 

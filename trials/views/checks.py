@@ -14,6 +14,8 @@ from trials.forms.checks import CheckForm
 from trials.queries import checks as queries
 from trials.queries.jobs import line_in_work
 from trials.queries.results import line_standing
+from trials.queries.search import search_of
+from trials.rendering.ladder import ladder_svg
 
 
 def checks(request: HttpRequest) -> HttpResponse:
@@ -42,10 +44,13 @@ def check_sign(request: HttpRequest, pk: int) -> HttpResponse:
 def _page(request: HttpRequest, pk: int, form: CheckForm | None) -> HttpResponse:
     line = get_object_or_404(line_in_work(pk), pk=pk)
     standing = line_standing(line)
+    search = search_of(standing)
     seen = ",".join(str(one) for one in standing.verdict_ids)
     context: dict[str, Any] = {
         "page": queries.check_page(standing),
         "form": form or CheckForm(initial={"seen_verdicts": seen}),
+        "search": search,
+        "ladder": ladder_svg(search.ladder) if search is not None and search.ladder is not None else "",
         "refusal": actions.refusal_of_check(standing, request.user, timezone.now()),
     }
     return render(request, "trials/check.html", context, status=422 if form is not None else 200)

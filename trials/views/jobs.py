@@ -14,6 +14,8 @@ from trials.forms.jobs import HandOutForm, TakeForm
 from trials.queries import job_page as page
 from trials.queries import jobs as queries
 from trials.queries.jobs import WorkLine, work_line
+from trials.queries.search import search_of
+from trials.rendering.ladder import ladder_svg
 
 
 def job(request: HttpRequest, pk: int) -> HttpResponse:
@@ -57,6 +59,7 @@ def _page(
     # After a refusal the page stands as it was when it was opened: what was typed, and the hand-out that was seen.
     form: Any = hand if hand is not None else take
     refused = form is not None
+    search = search_of(work.standing)
     return render(
         request,
         "trials/job.html",
@@ -69,6 +72,8 @@ def _page(
             "rights": page.rights_of(request.user, work),
             "specimens": page.job_specimens(work),
             "hand_outs": page.hand_outs_of(work.line),
+            "search": search,
+            "ladder": ladder_svg(search.ladder) if search is not None and search.ladder is not None else "",
         },
         status=422 if refused else 200,
     )

@@ -1,0 +1,54 @@
+"""An order line as a search or a set of classes: its levels one by one, what is next and why, and its drawing."""
+
+from dataclasses import dataclass
+
+from trials.domain.ladder import Ladder, ladder_of
+from trials.domain.opening import next_sentence
+from trials.queries.methods import known_edition
+from trials.queries.results import LineStanding
+
+WORDS = {"passed": "Passed", "failed": "Failed", "open": "Open"}
+SHAPES = {"passed": "pass", "failed": "fail", "open": "open"}
+
+
+@dataclass(frozen=True, slots=True)
+class LevelRow:
+    """One level or set in the table: what it is, how it stands, and the specimens tested at it."""
+
+    text: str
+    word: str
+    shape: str
+    specimens: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """The levels of a line. `ladder` None where they are not searched through, `following` what is next and why."""
+
+    levels: tuple[LevelRow, ...]
+    ladder: Ladder | None
+    following: str
+    result: str
+
+
+def search_of(standing: LineStanding) -> Search | None:
+    """The search of a line; None where its edition knows no levels to go through. No query."""
+    edition, result = known_edition(standing.line.method_key), standing.result
+    if edition is None or not (result.levels or result.next):
+        return None
+    outcomes = {
+        one.specimen_text: one.verdict.outcome if one.verdict is not None else "open" for one in standing.trials
+    }
+    rows = tuple(
+        LevelRow(level.text, WORDS[level.state], SHAPES[level.state], level.specimens, level.note)
+        for level in result.levels
+    )
+    drawn = ladder_of(edition, standing.line.severity, result, outcomes)
+    return Search(rows, drawn, next_sentence(edition, result), result.result)
+
+
+def next_words(standing: LineStanding) -> str:
+    """What is tested next of a line and why, in words; empty where nothing is, or the rule knows no order."""
+    edition = known_edition(standing.line.method_key)
+    return "" if edition is None else next_sentence(edition, standing.result)
