@@ -15,7 +15,7 @@ type Mark = Literal["pass", "fail", "open"]
 class Rung:
     """One level tried: its value and name, how it ended, a mark for each specimen in the order tested, and words.
 
-    `low` and `high` are the levels between which the answer could lie before it was tried: the highest pass below
+    `run` tells runs at one level apart ("50 drops"); where the answer lies is told by runs of one kind only. `low` and `high` are the levels between which the answer could lie before it was tried: the highest pass below
     the lowest fail, and that fail; None where that side was open.
     """
 
@@ -24,9 +24,14 @@ class Rung:
     state: Literal["passed", "failed", "open"]
     marks: tuple[Mark, ...]
     words: str
-    note: str
+    run: str
     low: Decimal | None
     high: Decimal | None
+
+    @property
+    def short(self) -> str:
+        """The words where there is little room: the marks themselves say passed or failed."""
+        return "failed" if self.state == "failed" else f"{self.marks.count('pass')} of {len(self.marks)}"
 
 
 @dataclass(frozen=True)
@@ -85,10 +90,11 @@ def ladder(
         value = level.severity
         if value is None:
             raise ValueError(f"{level.text} is no level of a search.")
-        low, high = _bounds(rungs)
+        run = level.text.removeprefix(names.get(value, "")).lstrip(", ")
+        low, high = _bounds(rungs, run)
         marks = tuple(_mark(outcomes.get(one, "")) for one in level.specimens)
-        rungs.append(Rung(value, level.text, level.state, marks, _words(level.state, marks), level.note, low, high))
-    low, high = _bounds(rungs)
+        rungs.append(Rung(value, level.text, level.state, marks, _words(level.state, marks), run, low, high))
+    low, high = _bounds(rungs, rungs[-1].run if rungs else "")
     known = None if following is None or following.severity is None else following.severity
     return Ladder(
         grid=tuple(sorted(grid)),
@@ -101,10 +107,11 @@ def ladder(
     )
 
 
-def _bounds(rungs: Sequence[Rung]) -> tuple[Decimal | None, Decimal | None]:
-    """The highest pass below the lowest fail, and that fail."""
-    high = min((rung.value for rung in rungs if rung.state == "failed"), default=None)
-    low = max((r.value for r in rungs if r.state == "passed" and (high is None or r.value < high)), default=None)
+def _bounds(rungs: Sequence[Rung], run: str) -> tuple[Decimal | None, Decimal | None]:
+    """The highest pass below the lowest fail, and that fail, among runs of one kind."""
+    same = [rung for rung in rungs if rung.run == run]
+    high = min((rung.value for rung in same if rung.state == "failed"), default=None)
+    low = max((r.value for r in same if r.state == "passed" and (high is None or r.value < high)), default=None)
     return low, high
 
 

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from itertools import pairwise
 
-from labsite.ledger.svg import line, plot, rect, text
+from labsite.ledger.svg import CHARACTER_WIDTH_PX, line, plot, rect, text
 from trials.domain.ladder import Ladder, Mark, Rung
 from trials.rendering.labels import Labels
 
@@ -33,6 +33,9 @@ class _Drawing:
     def drawn(self) -> str:
         """The whole drawing: fields first, then lines, marks and labels."""
         rungs = self.search.rungs
+        for number, rung in enumerate(rungs):
+            half = self._half(number)
+            self.labels.keep_free(self.middle(number) - half, self.y(rung.value) + 4, half * 2 / 100 * NARROW_PX)
         fields = [self._field(number, rung.low, rung.high) for number, rung in enumerate(rungs)]
         if self.search.following is not None:
             fields.append(self._field(len(rungs), self.search.low, self.search.high))
@@ -100,12 +103,18 @@ class _Drawing:
         first = -(len(rung.marks) - 1) * _APART_PX / 2
         shapes = "".join(_shape(mark, first + place * _APART_PX) for place, mark in enumerate(rung.marks))
         css = "halo strong" if rung.state == "failed" else "halo"
+        words = rung.words if self._wide(rung.words) else rung.short
         levels = (y - 12, y - 25, y + 21, y + 34)
         return (
             f'<svg x="{x:.2f}%" y="{y:.1f}" width="1" height="1" overflow="visible">{shapes}</svg>'
-            + self.labels.place(rung.words, x, levels, css, anchors="mid", dx=0)
+            + self.labels.place(words, x, levels, css, anchors="mid", dx=0)
+            + (self.labels.place(rung.run, x, levels[2:], "halo tiny", anchors="mid", dx=0) if rung.run else "")
             + text(f"step {number + 1}", x, STEPS_Y, "mid tiny")
         )
+
+    def _wide(self, words: str) -> bool:
+        """Whether a step is wide enough for these words where the drawing is narrowest."""
+        return len(words) * CHARACTER_WIDTH_PX <= self.column / 100 * NARROW_PX + 12
 
     def _next(self) -> str:
         if self.search.following is None:
