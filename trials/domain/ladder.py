@@ -15,8 +15,9 @@ type Mark = Literal["pass", "fail", "open"]
 class Rung:
     """One level tried: its value and name, how it ended, a mark for each specimen in the order tested, and words.
 
-    `run` tells runs at one level apart ("50 drops"); where the answer lies is told by runs of one kind only. `low` and `high` are the levels between which the answer could lie before it was tried: the highest pass below
-    the lowest fail, and that fail; None where that side was open.
+    `run` tells runs at one level apart ("50 drops"); where the answer lies is told by runs of one kind only. `low` and
+    `high` are the levels between which the answer could lie before it was tried: the highest pass below the lowest
+    fail, and that fail; None where that side was open.
     """
 
     value: Decimal
