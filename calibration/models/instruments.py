@@ -17,6 +17,7 @@ class InstrumentKind(models.TextChoices):
     HYGROMETER = "hygrometer", "Thermo-hygrometer"
     LUX_METER = "lux meter", "Lux meter"
     AMMETER = "ammeter", "Ammeter"
+    VOLTMETER = "voltmeter", "Voltmeter"
 
 
 class Instrument(models.Model):

@@ -76,6 +76,14 @@ _ROWS: tuple[Atmosphere, ...] = (
         "published",
     ),
     Atmosphere(
+        "18-28/40-60",
+        "23 ± 5 °C, 50 ± 10 % RH",
+        band_around("23", "5"),
+        band_around("50", "10"),
+        "IEC 60112 conditioning before the tracking test, at least 24 h; figures remembered",
+        "from memory",
+    ),
+    Atmosphere(
         "27/65 class 2",
         "27 ± 2 °C, 65 ± 10 % RH",
         band_around("27", "2"),
