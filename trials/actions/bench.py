@@ -24,8 +24,8 @@ from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
 from trials.queries.bench import bench_trials, job_of_specimen, may_perform
-from trials.queries.bench_setup import values_of_last_trial
 from trials.queries.methods import edition_of, trial_edition
+from trials.queries.setup_offers import values_of_last_trial
 from trials.queries.sheets import line_parameters
 
 

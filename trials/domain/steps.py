@@ -15,7 +15,8 @@ LEVEL = "severity"
 class TimedStep:
     """One step with its times in s; None where the edition has no such figure or the trial no level.
 
-    `title` is the event as its key names it, `ends` the kind of the step whose application this one ends.
+    `title` is the event as its key names it, `ends` the kind of the step whose application this one ends; `within`
+    says that `due_s` is the latest moment only, so that the step may come at once.
     """
 
     kind: str
@@ -23,6 +24,7 @@ class TimedStep:
     order: str
     after: str
     due_s: Decimal | None
+    within: bool
     once_out: bool
     out_within_s: Decimal | None
     ends: str
@@ -38,6 +40,7 @@ def timed_steps(edition: MethodEdition, level: Decimal | None) -> tuple[TimedSte
             order=step.order,
             after=step.after,
             due_s=level if step.due_s == LEVEL else _figure(edition, step.due_s),
+            within=_is_latest(edition, step.due_s),
             once_out=step.once_out,
             out_within_s=_figure(edition, step.out_within_s),
             ends=application_ended(edition.steps, step),
@@ -54,3 +57,12 @@ def application_ended(steps: Sequence[Step], step: Step) -> str:
 
 def _figure(edition: MethodEdition, key: str) -> Decimal | None:
     return edition.number(key) if key and edition.has_parameter(key) else None
+
+
+def _is_latest(edition: MethodEdition, key: str) -> bool:
+    """Whether a figure only says at most."""
+    if not key or not edition.has_parameter(key):
+        return False
+    parameter = edition.parameter(key)
+    low, high = parameter.bounds
+    return parameter.value is None and low is None and high is not None

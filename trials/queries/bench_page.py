@@ -11,12 +11,13 @@ from django.urls import reverse
 from labsite.ledger.models import User
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
-from trials.domain.statements import ObservationKind
+from trials.domain.statements import ObservationKind, SetupField
 from trials.domain.steps import TimedStep, timed_steps
 from trials.models import Observation, Trial
 from trials.queries.bench_setup import SetupState, limit_words, setup_json, steady_rule
 from trials.queries.methods import trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND
+from trials.queries.setup_offers import Offer, setup_offers
 
 NOTE_KIND = "note"
 """The kind of a free remark; a stop is such a remark, marked as a stop."""
@@ -56,6 +57,7 @@ def page_json(
 ) -> dict[str, Any]:
     """Everything the bench pages' script needs."""
     edition = trial_edition(trial)
+    offers = setup_offers(trial, edition) if trial_phase(rows) == "setup" else {}
     names = ("events", "value", "state", "setup", "run", "sign")
     return {
         "trial": trial.pk,
@@ -66,7 +68,7 @@ def page_json(
         "urls": {name: reverse(f"trials:bench_{name}", args=[trial.pk]) for name in names},
         "severity": edition.severity_unit,
         "kinds": [_kind_json(kind) for kind in edition.observation_kinds],
-        "fields": [_field_json(edition, one) for one in state.fields],
+        "fields": [_field_json(edition, one.field, offers.get(one.field.key)) for one in state.fields],
         "steps": [_step_json(step) for step in timed_steps(edition, trial.severity)],
         "beat": beat_json(edition),
         "names": {"heat": edition.heat_source, "layer": edition.layer_name, "burns": edition.burns},
@@ -135,8 +137,7 @@ def _kind_json(kind: ObservationKind) -> dict[str, Any]:
     }
 
 
-def _field_json(edition: MethodEdition, one: Any) -> dict[str, Any]:
-    field = one.field
+def _field_json(edition: MethodEdition, field: SetupField, offer: Offer | None) -> dict[str, Any]:
     return {
         "key": field.key,
         "title": field.title,
@@ -149,5 +150,6 @@ def _field_json(edition: MethodEdition, one: Any) -> dict[str, Any]:
         "rig": field.stays_with_rig,
         "digit": field.digit,
         "prompt": field.prompt,
-        "offered": one.offered,
+        "offered": "" if offer is None else offer.value,
+        "why": "" if offer is None else offer.why,
     }

@@ -43,8 +43,6 @@ class FieldState:
     by: str
     holds: bool | None
     sentence: str
-    offered: str
-    """The value of the last trial on the same rig, where it is worth offering again."""
 
     @property
     def missing(self) -> bool:
@@ -84,11 +82,7 @@ def setup_state(trial: Trial, steady_s: Decimal | None) -> SetupState:
         record = _record_at(trial, max(reading.t_s for reading in record.temperature_readings))
     criteria = {criterion.key: criterion for criterion in edition.start_criteria(record)}
     rows = {row.key: row for row in SetupValue.objects.filter(trial=trial).select_related("by").order_by("pk")}
-    offered = values_of_last_trial(trial, edition)
-    fields = tuple(
-        _field_state(edition, field, record, rows.get(field.key), offered.get(field.key, ""))
-        for field in edition.setup_fields
-    )
+    fields = tuple(_field_state(edition, field, record, rows.get(field.key)) for field in edition.setup_fields)
     keys = {field.key for field in edition.setup_fields}
     rule = steady_rule(edition, trial.severity)
     return SetupState(
@@ -120,14 +114,6 @@ def limit_words(parameter: Parameter) -> str:
     if low is not None and high is not None and low != high:
         return f"{digits(low)} to {with_unit(high, parameter.unit)}"
     return parameter.limit_text
-
-
-def values_of_last_trial(trial: Trial, edition: MethodEdition) -> dict[str, str]:
-    """What the last trial on the same rig had for the values that stay with a rig."""
-    keys = [field.key for field in edition.setup_fields if field.stays_with_rig]
-    rows = SetupValue.objects.filter(trial__rig=trial.rig_id, key__in=keys, trial__method_key=trial.method_key)
-    last = rows.exclude(trial=trial).exclude(value="").order_by("pk").values_list("key", "value")
-    return dict(last)
 
 
 def setup_json(state: SetupState) -> dict[str, Any]:
@@ -171,9 +157,7 @@ def _record_at(trial: Trial, steady_s: Decimal) -> TrialRecord:
     return replace(record, temperature_readings=readings)
 
 
-def _field_state(
-    edition: MethodEdition, field: SetupField, record: TrialRecord, row: SetupValue | None, offered: str
-) -> FieldState:
+def _field_state(edition: MethodEdition, field: SetupField, record: TrialRecord, row: SetupValue | None) -> FieldState:
     criterion = setup_criterion(edition, field, record)
     limit = limit_words(edition.parameter(field.parameter)) if field.parameter else ""
     value = "" if row is None else row.value
@@ -185,7 +169,6 @@ def _field_state(
         by="" if row is None else str(row.by),
         holds=criterion.holds if value else None,
         sentence=_sentence(field, criterion, limit) if value and criterion.holds is False else "",
-        offered="" if value else offered,
     )
 
 

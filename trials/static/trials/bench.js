@@ -11,6 +11,7 @@ import { isLong, moment } from "./times.js";
 
 const TICK_MS = 100;
 const OWN_DIGIT = /^[1-68]$/; // 7 is something else, 9 stops, 0 takes back
+const isPressed = (kind) => kind.timed || kind.value_kind === "number"; // words and findings have the page after the trial
 const TAKE_BACK_REASON = "taken back at the bench";
 
 class Bench {
@@ -114,13 +115,14 @@ class Bench {
 
   event(kind, value, atMs = this.nowMs) {
     if (kind.value_kind === "number" || (kind.value_kind === "text" && !value)) {
+      const when = kind.timed ? { atMs } : { t_s: null };
       const save = (text) => {
         if (kind.value_kind === "number" && !/^\d{1,4}([.,]\d{1,3})?$/.test(text)) return `“${text}” is not a number. Write it like 35.`;
-        this.record({ kind: kind.key, value: text.replace(/^(\d+),(\d+)$/, "$1.$2"), atMs });
+        this.record({ kind: kind.key, value: text.replace(/^(\d+),(\d+)$/, "$1.$2"), ...when });
         return "";
       };
-      const seen = this.contactMs === null ? "" : `seen at ${moment((atMs - this.contactMs) / 1000, this.page.long)}`;
-      return this.panel.ask({ title: kind.title, unit: kind.unit, hint: seen, numeric: kind.value_kind === "number", save });
+      const seen = this.contactMs === null || !kind.timed ? kind.prompt : `seen at ${moment((atMs - this.contactMs) / 1000, this.page.long)}`;
+      return this.panel.ask({ title: kind.title, unit: kind.unit, hint: seen, numeric: kind.value_kind === "number", again: kind.repeats && !kind.timed, save });
     }
     return this.record({ kind: kind.key, value, atMs });
   }
@@ -149,7 +151,7 @@ class Bench {
     const steps = new Set(this.page.steps.map((step) => step.kind));
     for (const kind of this.page.kinds.filter((one) => one.when !== "after" && one.timed)) {
       if (steps.has(kind.key)) {
-        if (pending.has(kind.key) && (kind !== next.kind || next.off)) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
+        if ((pending.has(kind.key) || kind.key === "watch_ends") && (kind !== next.kind || next.off)) options.push({ title: kind.title, small: "before its time", kind: kind.key, value: "" });
       } else if (!shown.has(kind) && kind !== next.kind) options.push({ title: kind.title, kind: kind.key, value: "" });
       if (kind.value_kind === "choice" && kind.optional && !kind.ends) {
         for (const value of kind.choices.slice(1)) options.push({ title: `${kind.title}: ${value}`, kind: kind.key, value });
@@ -170,7 +172,7 @@ class Bench {
   ownKinds(course) {
     const alone = course.burning.length > 0 && course.acts.every((act) => act.to !== null);
     const own = (kind) => OWN_DIGIT.test(kind.digit) && (kind.key !== "put_out" || alone);
-    return this.page.kinds.filter((kind) => kind.when !== "after" && kind.timed && own(kind));
+    return this.page.kinds.filter((kind) => kind.when !== "after" && isPressed(kind) && own(kind));
   }
 
   runKeys(course) {
@@ -257,8 +259,8 @@ class Bench {
     const next = waits
       ? { id: "wait", title: `Waiting to save ${waits}`, small: this.outbox.sentence || "kept on this tablet, tried every few seconds", next: true, press: () => this.outbox.drain() }
       : { id: "sign", title: "Look at the verdict and sign", small: "what is left to say comes first", next: true, href: this.page.urls.sign };
-    const height = this.page.kinds.filter((kind) => kind.when === "both" && kind.timed && kind.digit);
-    const keys = height.map((kind) => ({ id: `event-${kind.key}-`, digit: kind.digit, title: kind.title, small: this.soFar(course, kind), press: () => this.event(kind, "") }));
+    const later = this.page.kinds.filter((kind) => kind.when === "both" && isPressed(kind) && OWN_DIGIT.test(kind.digit));
+    const keys = later.map((kind) => ({ id: `event-${kind.key}-`, digit: kind.digit, title: kind.title, small: this.soFar(course, kind), press: () => this.event(kind, "") }));
     return [next, ...keys, ...this.lastKeys(course)];
   }
 

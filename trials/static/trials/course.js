@@ -87,9 +87,9 @@ export function nextEvent(course, page, nowS) {
   const flame = course.burning.at(-1);
   const quiet = !flame || !step?.once_out;
   const offer = (one, more = {}) => ({ kind: named(one.kind), value: "", small: named(one.kind).prompt, ...more });
-  const at = due === null ? "" : `at ${moment(due, page.long)}`;
+  const at = due === null ? "" : `${step.within ? "by" : "at"} ${moment(due, page.long)}`;
   if (step && step !== last && quiet && known(course, step)) {
-    const soon = due === null ? step.due_s === null : nowS >= due - SOON_S;
+    const soon = due === null ? step.due_s === null : step.within || nowS >= due - SOON_S;
     const unseen = due === null && !step.once_out && page.names.burns && !flame && !acting(course);
     if (soon && !unseen) return offer(step, at ? { small: at } : {});
   }
@@ -108,7 +108,7 @@ const acting = (course) => course.acts.some((act) => act.to === null);
 function mayEnd(course, last, nowS) {
   const due = dueOf(course, last);
   const between = course.pending.some((step) => step !== last && step.due_s !== null && known(course, step));
-  return !between && known(course, last) && (last.due_s === null || (due !== null && nowS >= due));
+  return !between && known(course, last) && (last.due_s === null || last.within || (due !== null && nowS >= due));
 }
 
 /** The sentence above the clock. */
@@ -129,7 +129,7 @@ function sentenceOfStep(course, page, step, nowS) {
   if (due === null) return [burns, step.once_out ? `${step.order} now: nothing burns.` : `Next: ${lower(step.order)}.`].filter(Boolean).join(" ");
   if (nowS >= due + 1) return `${step.order} now; ${lasts(Number(step.due_s), page.long)} are over.`;
   if (nowS >= due) return `${step.order} now.`;
-  const left = `${step.order} in ${lasts(Math.ceil(due - nowS), page.long)}.`;
+  const left = `${step.order} ${step.within ? "within" : "in"} ${lasts(Math.ceil(due - nowS), page.long)}.`;
   return nowS >= due - SOON_S || !burns ? left : `${burns} ${left}`;
 }
 
@@ -142,6 +142,7 @@ function sentenceOfWatch(course, page, last, nowS) {
     return `${wordOf(flame)} past the latest, ${moment(latest, page.long)}. Record when it is out; put it out when it is no longer safe.`;
   }
   if (flame) return `${wordOf(flame)} burning. Watch until it is out${latest === null ? "" : `, ${moment(latest, page.long)} at the latest`}.`;
+  if (until !== null && last.within) return nowS < until ? `${last.order} within ${lasts(Math.ceil(until - nowS), page.long)}.` : `${last.order} now.`;
   if (until !== null && nowS < until) return `${quiet} Watch until ${moment(until, page.long)}, ${lasts(Math.ceil(until - nowS), page.long)} more.`.trim();
   if (until === null && last.due_s !== null) return quiet || "The trial is running.";
   return page.names.burns ? "Nothing burns and the watch is complete." : `${last.order} now.`;
