@@ -140,7 +140,7 @@ def _guard_band(
         return Decimal(0)
     if expanded_u is None:
         return None
-    guard = guard_factor * expanded_u
+    guard = (guard_factor * expanded_u).normalize()  # its digits are the product's, nobody typed them
     if guard and low is not None and high is not None and 2 * guard >= high - low:
         raise DecisionError(
             f"The guard bands of {digits(guard)} close the zone from {digits(low)} to {digits(high)}: "

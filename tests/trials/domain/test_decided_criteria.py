@@ -1,0 +1,68 @@
+"""How the rule agreed for an order line reaches the judge, and what is refused before a trial is opened."""
+
+from decimal import Decimal
+
+import pytest
+
+from tests.trials.domain.ball_pressure_trial import EDITION_2014, edition
+from trials.domain.decided_criteria import decided_criterion, decision_changes, rule_refusal
+from trials.domain.decisions import ALL_RULES, DecisionError
+from trials.domain.methods.registry import EDITIONS, method_edition
+from trials.domain.parameter_changes import Change, changed_edition
+from trials.domain.statements import DecidedLimit
+
+D = Decimal
+CLOSED: dict[str, Change] = {"dent_mm": {"low": D("1.8"), "high": D("2.0")}, "u_dent_mm": {"value": D("0.1")}}
+
+
+@pytest.mark.parametrize("rule", ["in the standard", "simple acceptance", "guard band"])
+def test_the_lines_rule_becomes_the_editions(rule: str) -> None:
+    changes = decision_changes(EDITION_2014, rule, {"guard_factor": {"value": D("0.83")}})
+    judged_by = changed_edition(EDITION_2014, changes)
+    assert (judged_by.parameter("decision_rule").value, judged_by.number("guard_factor")) == (rule, D("0.83"))
+
+
+def test_the_clients_own_rule_comes_with_the_clients_own_limit() -> None:
+    with pytest.raises(DecisionError) as refusal:
+        decision_changes(EDITION_2014, "client's own", {})
+    assert str(refusal.value) == "The client's own rule needs the client's own limit: Diameter of the dent."
+    changes = decision_changes(EDITION_2014, "client's own", {"dent_mm": {"high": D("1.8")}})
+    assert changes == {"dent_mm": {"high": D("1.8")}, "decision_rule": {"value": "client's own"}}
+
+
+def test_a_rule_the_edition_does_not_offer_is_refused() -> None:
+    glow_wire = method_edition("glow-wire-end-product@2021")
+    with pytest.raises(DecisionError) as refusal:
+        decision_changes(glow_wire, "guard band", {})
+    assert str(refusal.value) == "2-11:2021 is judged by one of these rules: in the standard."
+    agreed: dict[str, Change] = {"application_s": {"value": D(29)}}
+    assert decision_changes(glow_wire, "in the standard", agreed) == agreed
+
+
+def test_guard_bands_that_close_the_zone_are_refused_before_a_trial() -> None:
+    with pytest.raises(DecisionError, match=r"^Diameter of the dent: The guard bands of 0\.1 close the zone"):
+        decision_changes(EDITION_2014, "guard band", CLOSED)
+    assert rule_refusal(edition(CLOSED)) is None
+    assert rule_refusal(edition({**CLOSED, "decision_rule": {"value": "guard band"}})) is not None
+
+
+def test_a_senseless_uncertainty_is_refused_whatever_the_rule() -> None:
+    assert rule_refusal(edition({"u_dent_mm": {"value": D(0)}})) == (
+        "Diameter of the dent: An expanded uncertainty is above zero, not 0."
+    )
+
+
+def test_a_lower_limit_is_named_as_such() -> None:
+    at_least = edition({"dent_mm": {"low": D("1.0"), "high": D("2.0")}, "u_dent_mm": {"value": D("0.1")}})
+    below = decided_criterion(at_least, DecidedLimit("dent_mm", "u_dent_mm"), D("0.9"), title="Dent", name="the dent")
+    assert (below.holds, below.statement, below.reason) == (
+        *(False, "fail", "the dent of 0.9 mm is under the limit of 1.0 mm"),
+    )
+
+
+@pytest.mark.parametrize("key", sorted(EDITIONS))
+def test_every_edition_offers_all_rules_exactly_where_it_has_a_figure_they_judge(key: str) -> None:
+    judged_by = EDITIONS[key]
+    assert (judged_by.decision_rules == ALL_RULES) == bool(judged_by.decided_limits)
+    assert judged_by.decision_rules[0].key == "in the standard"
+    assert rule_refusal(judged_by) is None
