@@ -15,6 +15,8 @@ def standing(observations: Iterable[Observation]) -> tuple[Observation, ...]:
     standing corrections of one row.
     """
     rows = _rows_by_name(observations)
+    if all(row.replaces is None and row.takes_back is None for row in rows.values()):
+        return tuple(sorted(rows.values(), key=_time_order))
     fallen = _fallen_rows(rows)
     replaced: dict[str, str] = {}
     for row in rows.values():
@@ -37,6 +39,8 @@ def _rows_by_name(observations: Iterable[Observation]) -> Mapping[str, Observati
             raise RecordError(f"Two observation rows are called {row.row}.")
         rows[row.row] = row
     for row in rows.values():
+        if row.replaces is None and row.takes_back is None:
+            continue
         if row.replaces is not None and row.takes_back is not None:
             raise RecordError(f"Row {row.row} both corrects and takes back a row; it can do one of them.")
         named = row.replaces if row.takes_back is None else row.takes_back

@@ -99,16 +99,14 @@ def _check_decimals(value: Decimal, most: int, place: str) -> None:
 
 
 def _check_conditioning_and_instruments(edition: MethodEdition, record: TrialRecord) -> None:
-    plans = {need.key for need in edition.conditionings}
-    if record.conditioning.plan not in plans:
-        raise RecordError(
-            f"conditioning, plan: {record.conditioning.plan!r} is none of {', '.join(map(repr, sorted(plans)))}."
-        )
-    for name in ("counted_s", "minutes_since_out", "earlier_s"):
-        amount = getattr(record.conditioning, name)
-        if amount is not None and checked_number(amount, f"conditioning, {name}") < Decimal(0):
+    known, plans = record.conditioning, [need.key for need in edition.conditionings]
+    if known.plan not in plans:
+        raise RecordError(f"conditioning, plan: {known.plan!r} is none of {', '.join(map(repr, sorted(plans)))}.")
+    amounts = (known.counted_s, known.minutes_since_out, known.earlier_s)
+    for name, amount in zip(("counted_s", "minutes_since_out", "earlier_s"), amounts, strict=True):
+        if amount is not None and checked_number(amount, f"conditioning, {name}") < 0:
             raise RecordError(f"conditioning, {name}: {digits(amount)} is below zero.")
-    roles = {need.role for need in edition.instruments}
+    roles = [need.role for need in edition.instruments]
     for use in record.instruments:
         if use.role not in roles:
             raise RecordError(f"instruments: {use.role!r} is not a role of {edition.key} ({', '.join(sorted(roles))}).")

@@ -1,6 +1,6 @@
 """A trial's record as plain JSON values, and back: strictly by what the edition asks, fast enough for millions."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -13,10 +13,9 @@ from trials.domain.stability import TemperatureReading
 type _Row = Mapping[str, Any]
 
 RECORD = frozenset(field.name for field in fields(TrialRecord))
-OBSERVATION = tuple(field.name for field in fields(Observation))
-READING = tuple(field.name for field in fields(TemperatureReading))
-CONDITIONING = tuple(field.name for field in fields(Conditioning))
-INSTRUMENT = tuple(field.name for field in fields(InstrumentUse))
+OBSERVATION = frozenset(field.name for field in fields(Observation))
+READING = frozenset(field.name for field in fields(TemperatureReading))
+CONDITIONING = frozenset(field.name for field in fields(Conditioning))
 BESIDES = frozenset({"reason"})
 """What a stored record carries beside the record: why a trial that cannot be judged was signed."""
 
@@ -27,10 +26,10 @@ def record_to_json(record: TrialRecord) -> dict[str, Any]:
         "method_key": record.method_key,
         "severity": _plain(record.severity),
         "setup": {key: _plain(value) for key, value in record.setup.items()},
-        "temperature_readings": [_members(one, READING) for one in record.temperature_readings],
-        "observations": [_members(one, OBSERVATION) for one in record.observations],
-        "conditioning": _members(record.conditioning, CONDITIONING),
-        "instruments": [_members(one, INSTRUMENT) for one in record.instruments],
+        "temperature_readings": [_members(one) for one in record.temperature_readings],
+        "observations": [_members(one) for one in record.observations],
+        "conditioning": _members(record.conditioning),
+        "instruments": [_members(one) for one in record.instruments],
     }
 
 
@@ -63,8 +62,8 @@ def _plain(value: Value) -> str | bool | None:
     return format(value, "f") if isinstance(value, Decimal) else value
 
 
-def _members(one: object, names: Sequence[str]) -> dict[str, Any]:
-    return {name: _plain(getattr(one, name)) for name in names}
+def _members(one: object) -> dict[str, Any]:
+    return {name: _plain(value) for name, value in vars(one).items()}
 
 
 def _number(text: str | None) -> Decimal | None:
@@ -97,12 +96,16 @@ def _observation(edition: MethodEdition, plain: _Row) -> Observation:
         raise RecordError(
             f"observation {plain['row']}: {plain['kind']!r} is not a kind of observation of {edition.key}."
         )
-    members = dict(plain)
-    if members["t_s"] is not None:
-        members["t_s"] = Decimal(members["t_s"])
-    if kind.value_kind == "number":
-        members["value"] = _value("number", members["value"])
-    return Observation(**members)
+    _refuse_unknown(plain, OBSERVATION)
+    return Observation(
+        plain["row"],
+        plain["kind"],
+        _number(plain["t_s"]),
+        _value(kind.value_kind, plain["value"]),
+        plain["replaces"],
+        plain["takes_back"],
+        plain["reason"],
+    )
 
 
 def _conditioning(plain: _Row) -> Conditioning:
@@ -119,7 +122,6 @@ def _instruments(_: MethodEdition, rows: tuple[tuple[tuple[str, Any], ...], ...]
     return tuple([InstrumentUse(**dict(row)) for row in rows])
 
 
-def _refuse_unknown(plain: _Row, known: Sequence[str]) -> None:
-    unknown = plain.keys() - known
-    if unknown:
-        raise RecordError(f"The stored record has a member called {min(unknown)!r}, which nobody knows.")
+def _refuse_unknown(plain: _Row, known: frozenset[str]) -> None:
+    if not plain.keys() <= known:
+        raise RecordError(f"The stored record has a member called {min(plain.keys() - known)!r}, which nobody knows.")

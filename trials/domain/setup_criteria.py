@@ -20,10 +20,9 @@ def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criter
     """
     criterion, known_from = edition.remembered(_criterion_called), edition.remembered(_known_from)(record.instruments)
     fields = []
-    for field in edition.setup_fields:
-        if field.parameter or field.required:
-            value = record.setup.get(field.key)
-            fields.append(criterion(field.key, value, str(value), known_from.get(field.instrument_role, "")))
+    for key, role in edition.remembered(_fields_with_a_criterion)():
+        value = record.setup.get(key)
+        fields.append(criterion(key, value, str(value), known_from.get(role, "")))
     return (
         *fields,
         *conditioning_criteria(edition, record),
@@ -37,6 +36,10 @@ def setup_criterion(edition: MethodEdition, field: SetupField, record: TrialReco
     return _field_criterion(edition, field, record.setup.get(field.key), known_from)
 
 
+def _fields_with_a_criterion(edition: MethodEdition) -> tuple[tuple[str, str], ...]:
+    return tuple((f.key, f.instrument_role) for f in edition.setup_fields if f.parameter or f.required)
+
+
 def _known_from(_: MethodEdition, uses: tuple[InstrumentUse, ...]) -> dict[str, str]:
     """With what the values of each role's fields were measured, in words."""
     codes: dict[str, list[str]] = {}
@@ -46,7 +49,7 @@ def _known_from(_: MethodEdition, uses: tuple[InstrumentUse, ...]) -> dict[str, 
 
 
 def _criterion_called(edition: MethodEdition, key: str, value: Value, text: str, known_from: str) -> Criterion:
-    """The criterion of the field called `key`; `text` is the value with its digits, which equal numbers do not share."""
+    """The criterion of a field; `text` is the value with its digits, which equal numbers do not share."""
     return _field_criterion(edition, edition.fields_by_key[key], value, known_from)
 
 

@@ -207,11 +207,10 @@ def _warn_of_order(
     warnings: list[str],
 ) -> None:
     for kind, t, _ in moved:
-        name = kind.replace("_", " ")
         if t is not None and t < 0:
-            warnings.append(f"Recorded before contact: {name}, {digits(t)} s.")
+            warnings.append(f"Recorded before contact: {kind.replace('_', ' ')}, {digits(t)} s.")
         if t is not None and watch_ends_s is not None and t > watch_ends_s:
-            warnings.append(f"Recorded after the watch had ended: {name}, {digits(t)} s.")
+            warnings.append(f"Recorded after the watch had ended: {kind.replace('_', ' ')}, {digits(t)} s.")
     if layer_out and not caught:
         warnings.append(f"The layer went out at {digits(layer_out[0])} s, yet it is not recorded that it caught.")
     elif layer_out and layer_out[0] < caught[0]:

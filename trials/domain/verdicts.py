@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import lru_cache
 from hashlib import sha256
 from typing import Any, Literal, cast
 
@@ -112,12 +113,14 @@ def verdict_from(
     `passed_because`, asked only for a pass, gives the end of its sentence without a full stop.
     """
     outcome = outcome_of(setup_criteria, criteria)
-    setup = tuple(_marked(c, outcome, outcome in ("invalid", "not judged")) for c in setup_criteria)
-    setup_stands = all(c.holds for c in setup_criteria if c.enforced)
-    result_decides = outcome == "fail" or (outcome == "not judged" and setup_stands)
-    result = tuple(_marked(c, outcome, result_decides) for c in criteria)
-    deciding = [c.reason for c in (*setup, *result) if c.decides]
-    soft = [f"{capitalised(c.reason)}." for c in (*setup_criteria, *criteria) if not c.enforced and c.holds is False]
+    setup, result, deciding = tuple(setup_criteria), tuple(criteria), []
+    soft = [f"{capitalised(c.reason)}." for c in (*setup, *result) if c.holds is False and not c.enforced]
+    if outcome != "pass":
+        setup_stands = all(c.holds for c in setup if c.enforced)
+        setup = tuple(_marked(c, outcome, outcome in ("invalid", "not judged")) for c in setup)
+        result_decides = outcome == "fail" or (outcome == "not judged" and setup_stands)
+        result = tuple(_marked(c, outcome, result_decides) for c in result)
+        deciding = [c.reason for c in (*setup, *result) if c.decides]
     because = passed_because() if outcome == "pass" else _first_and_count(deciding)
     return Verdict(
         method_key=method_key,
@@ -147,6 +150,11 @@ def _first_and_count(reasons: Sequence[str]) -> str:
 
 def to_json(verdict: Verdict) -> dict[str, Any]:
     """Return the verdict as plain JSON values; numbers are texts that keep their digits."""
+    return {**_members(verdict), "parameters": dict(verdict.parameters)}
+
+
+def _members(verdict: Verdict) -> dict[str, Any]:
+    """The members as plain JSON values, the figures of the edition aside."""
     return {
         **vars(verdict),
         "reasons": list(verdict.reasons),
@@ -154,13 +162,12 @@ def to_json(verdict: Verdict) -> dict[str, Any]:
         "setup_criteria": [_criterion_json(criterion) for criterion in verdict.setup_criteria],
         "quantities": [{**vars(q), "value": None if q.value is None else digits(q.value)} for q in verdict.quantities],
         "warnings": list(verdict.warnings),
-        "parameters": dict(verdict.parameters),
     }
 
 
 def _criterion_json(criterion: Criterion) -> dict[str, Any]:
     """A criterion's members; statement and risk only where a decision rule was applied."""
-    plain = dict(vars(criterion))
+    plain = vars(criterion).copy()
     if not criterion.statement:
         del plain["statement"], plain["risk"]
     return plain
@@ -186,7 +193,15 @@ def from_json(plain: Mapping[str, Any]) -> Verdict:
 
 def verdict_bytes(verdict: Verdict) -> bytes:
     """Return the one canonical form of a verdict: UTF-8 JSON, sorted names, no spaces."""
-    return orjson.dumps(to_json(verdict), option=orjson.OPT_SORT_KEYS)
+    members = _members(verdict)
+    members["parameters"] = _parameters_fragment(verdict.parameters)
+    return orjson.dumps(members, option=orjson.OPT_SORT_KEYS)
+
+
+@lru_cache(maxsize=256)
+def _parameters_fragment(parameters: tuple[tuple[str, str], ...]) -> orjson.Fragment:
+    """The figures of an edition as JSON, the same for every verdict under them."""
+    return orjson.Fragment(orjson.dumps(dict(parameters), option=orjson.OPT_SORT_KEYS))
 
 
 def verdict_fingerprint(verdict: Verdict) -> str:
