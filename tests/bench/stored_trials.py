@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from django.db import connection
 from django.db.models import Model
@@ -61,12 +62,13 @@ def _varied(record: TrialRecord, n: int) -> TrialRecord:
 
 
 def _trial(scene: Scene, pk: int, edition: MethodEdition, record: TrialRecord) -> Trial:
+    level: Any = record.severity  # the column keeps a Decimal's digits
     return Trial(
         pk=pk,
         job=scene.job,
         specimen=scene.specimens[0],
         method_key=edition.key,
-        severity=record.severity,
+        severity=level,
         rig=scene.rig,
         opened_at=NOON,
         opened_by=scene.technician,
@@ -93,7 +95,7 @@ def _signed(scene: Scene, pk: int, edition: MethodEdition, record: TrialRecord) 
 def _multiply(model: type[Model], have: int, wanted: int, keys: tuple[str, ...]) -> None:
     """Copy the first `have` rows until there are `wanted`, counting their keys on, without leaving the database."""
     table = model._meta.db_table
-    columns = [field.column for field in model._meta.concrete_fields]
+    columns = [str(field.column) for field in model._meta.concrete_fields]
     with connection.cursor() as cursor:
         while have < wanted:
             taken = ", ".join(f"{name} + %(have)s" if name in keys else name for name in columns)

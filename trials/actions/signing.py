@@ -1,8 +1,6 @@
 """The end of a trial: a doubt before the verdict, the verdict as the rule gives it, and its signature."""
 
-from dataclasses import asdict
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -13,6 +11,7 @@ from labsite.ledger.refusals import Refused
 from trials.actions.bench import locked_trial, writable_trial
 from trials.domain.line_result import Doubt as LineDoubt
 from trials.domain.line_result import refusal_of_doubt
+from trials.domain.record_json import record_to_json
 from trials.domain.records import RecordError, TrialRecord
 from trials.domain.verdicts import Verdict, to_json, verdict_fingerprint
 from trials.models import Doubt, SignedVerdict, Trial
@@ -31,13 +30,6 @@ def judged(trial: Trial) -> tuple[TrialRecord, Verdict]:
         return record, trial_edition(trial).judge(record)
     except RecordError as wrong:
         raise Refused(f"The record cannot be judged as it stands. {wrong}") from None
-
-
-def record_json(record: TrialRecord) -> dict[str, Any]:
-    """A record as plain JSON values; numbers are texts that keep their digits."""
-    plain = _plain(asdict(record))
-    assert isinstance(plain, dict)  # noqa: S101  (a dataclass is a mapping; for the reader of types)
-    return plain
 
 
 @transaction.atomic
@@ -88,7 +80,7 @@ def sign_anew(trial: Trial, *, by: User, at: datetime, reason: str) -> SignedVer
         trial=trial,
         outcome=verdict.outcome,
         sentence=verdict.sentence,
-        record=record_json(record) | {"reason": reason},
+        record=record_to_json(record) | {"reason": reason},
         verdict=to_json(verdict),
         verdict_sha256=verdict_fingerprint(verdict),
         rule_version=str(verdict.rule_version),
@@ -110,13 +102,3 @@ def sign_anew(trial: Trial, *, by: User, at: datetime, reason: str) -> SignedVer
 def _entry(trial: Trial, act: str, by: User, at: datetime, data: dict[str, Any]) -> None:
     book = trial.job.order_line.order.book
     record_entry(book=book, act=act, by=by, at=at, data={"trial": trial.pk, **data})
-
-
-def _plain(value: object) -> object:
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    if isinstance(value, dict):
-        return {str(key): _plain(one) for key, one in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_plain(one) for one in value]
-    return value
