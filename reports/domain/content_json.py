@@ -4,7 +4,7 @@ import json
 import types
 import typing
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime
 from functools import cache
 from typing import Any
@@ -43,7 +43,8 @@ def texts(content: CertificateContent) -> Iterator[tuple[str, str]]:
 
 def _plain(value: Any) -> Any:
     if is_dataclass(value):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+        shown = ((field.name, getattr(value, field.name), field.default) for field in fields(value))
+        return {name: _plain(own) for name, own, usual in shown if usual is MISSING or own != usual}
     if isinstance(value, tuple):
         return [_plain(one) for one in value]
     return value.isoformat() if isinstance(value, date) else value
@@ -96,10 +97,12 @@ def _read(kind: Any, value: Any, place: str) -> Any:
 
 
 def _read_dataclass(kind: type, value: Any, place: str) -> Any:
+    """Read every member; one that has a default and equals it is not written, so that it may be missing."""
     hints = _hints(kind)
-    if not isinstance(value, dict) or value.keys() != hints.keys():
+    needed = {field.name for field in fields(kind) if field.default is MISSING}
+    if not isinstance(value, dict) or not needed <= value.keys() <= hints.keys():
         raise ContentError(f"{place}: other members than {', '.join(hints)}.")
-    return kind(**{name: _read(hint, value[name], f"{place}.{name}") for name, hint in hints.items()})
+    return kind(**{name: _read(hint, value[name], f"{place}.{name}") for name, hint in hints.items() if name in value})
 
 
 def _read_union(kinds: tuple[Any, ...], value: Any, place: str) -> Any:

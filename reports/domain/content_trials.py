@@ -11,7 +11,10 @@ type Share = Literal["counts", "further", "beyond", "does not count"]
 
 @dataclass(frozen=True)
 class CriterionContent:
-    """One thing looked at: found, limit, whether it holds (None where unknown) and why."""
+    """One thing looked at: found, limit, whether it holds (None where unknown) and why.
+
+    `statement` and `risk` are there where a decision rule was applied.
+    """
 
     key: str
     title: str
@@ -21,11 +24,19 @@ class CriterionContent:
     reason: str
     decides: bool
     enforced: bool
+    statement: str = ""
+    risk: str = ""
 
     @property
     def word(self) -> str:
-        """Whether it holds, in words."""
-        return {True: "met", False: "not met", None: "not known"}[self.holds]
+        """Whether it holds, in words, with the statement of a decision rule."""
+        word = {True: "met", False: "not met", None: "not known"}[self.holds]
+        return f"{word}, {self.statement}" if self.statement and self.holds is not None else word
+
+    @property
+    def why(self) -> str:
+        """The reason and the risk, each where there is one."""
+        return "; ".join(text for text in (self.reason, self.risk) if text)
 
 
 @dataclass(frozen=True)
@@ -130,6 +141,13 @@ class TrialContent:
     events: tuple[EventContent, ...]
     corrections: tuple[CorrectionContent, ...]
     photos: tuple[PhotoContent, ...]
+
+    @property
+    def conditional(self) -> bool:
+        """Whether a guard band makes the pass, or all there is of the fail, conditional."""
+        if self.outcome == "pass":
+            return any(one.statement == "conditional pass" and one.enforced for one in self.criteria)
+        return self.outcome == "fail" and {c.statement for c in self.criteria if c.decides} == {"conditional fail"}
 
     def quantity(self, key: str) -> QuantityContent | None:
         """The figure called `key`, or None."""

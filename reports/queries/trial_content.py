@@ -150,6 +150,8 @@ def _criterion(one: Criterion) -> CriterionContent:
         reason=one.reason,
         decides=one.decides,
         enforced=one.enforced,
+        statement=one.statement,
+        risk=one.risk,
     )
 
 

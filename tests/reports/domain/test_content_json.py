@@ -73,3 +73,19 @@ def test_a_source_is_the_client_or_the_laboratory():
 def test_every_text_is_named_by_its_place():
     found = dict(texts(CONTENT))
     assert (found["client name"], found["items client name"]) == ("Example Plugs", "Insert 7")
+
+
+def test_a_statement_of_a_decision_rule_comes_back_and_is_left_out_where_there_is_none():
+    line = CONTENT.lines[0]
+    judged = replace(line.trials[0].criteria[0], statement="conditional pass", risk="risk of accepting wrongly 16 %")
+    content = replace(
+        CONTENT,
+        lines=(
+            replace(line, trials=(replace(line.trials[0], criteria=(judged,)), *line.trials[1:])),
+            *CONTENT.lines[1:],
+        ),
+    )
+    assert content_from_json(json.loads(content_bytes(content_json(content)))) == content
+    plain = content_json(CONTENT)["lines"][0]["trials"][0]["criteria"][0]
+    assert sorted(plain) == ["decides", "enforced", "found", "holds", "key", "limit", "reason", "title"]
+    assert (judged.word, judged.why) == ("met, conditional pass", "risk of accepting wrongly 16 %")
