@@ -6,7 +6,7 @@ from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
 from trials.queries.authorisations import GRANTERS
 from trials.queries.bench import PERFORMERS
-from trials.views import authorisations, bench, checks, jobs, life, methods, observations, queue, signing, trials
+from trials.views import authorisations, bench, checks, guide, jobs, life, methods, observations, queue, signing, trials
 
 app_name = "trials"
 _queue: list[URLPattern] = [
@@ -18,6 +18,8 @@ _queue: list[URLPattern] = [
     route("authorisations/grant/", authorisations.grant, name="authorisation_grant", may=GRANTERS),
     route("authorisations/<int:pk>/end/", authorisations.end, name="authorisation_end", may=GRANTERS),
     route("methods/", methods.methods, name="methods", may=ANYONE),
+    route("methods/guide/", guide.guide, name="guide", may=ANYONE),
+    route("methods/guide/offer/", guide.guide_offer, name="guide_offer", may=ANYONE),
     route("methods/<str:edition_key>/", methods.method, name="method", may=ANYONE),
     route("methods/<str:edition_key>/confirm/", methods.confirm, name="method_confirm", may={Role.LEAD}),
     route("methods/<str:edition_key>/revise/", methods.revise, name="method_revise", may=GRANTERS),

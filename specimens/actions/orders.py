@@ -15,7 +15,7 @@ from labsite.ledger.queries import laboratory_day
 from labsite.ledger.refusals import Refused
 from specimens.domain.order_lines import line_fault
 from specimens.models import Contact, ContractReview, Order, OrderLine
-from specimens.queries.methods import method_offer
+from specimens.queries.methods import agreed_words, method_offer
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +190,7 @@ def _check_line(line: LineIn) -> None:
     )
     if fault is not None:
         raise Refused(fault.sentence, field=fault.field)
+    agreed_words(line.method_key, line.agreed_parameters)
 
 
 def _create_line(order: Order, position: int, line: LineIn) -> OrderLine:
@@ -204,5 +205,6 @@ def _line_words(line: LineIn) -> dict[str, Any]:
         "decision rule": line.decision_rule,
         "rule in words": line.decision_rule_note,
         "product standard": line.product_standard,
+        "agreed figures": line.agreed_parameters,
         "subject": line.subject,
     }

@@ -1,8 +1,9 @@
 """What the counter must know of a test method edition to take an order for it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Any, Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +57,16 @@ class MethodOffer:
     open_severity: str = ""
     open_start: bool = False
     own_limit: OwnLimit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GuideOffer:
+    """What one row of the product-standard guide fills into an order line; nothing is taken over by itself.
+
+    `agreed` are figures in place of the edition's, as a line keeps them: {"flame_line": {"value": "fails"}}.
+    """
+
+    method_key: str
+    severity: Decimal | None
+    product_standard: str
+    agreed: Mapping[str, Mapping[str, Any]]

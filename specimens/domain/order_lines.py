@@ -57,6 +57,11 @@ def severity_choices(offers: Iterable[MethodOffer]) -> list[tuple[str, list[Seve
     ]
 
 
+def severity_choice(method_key: str, severity: Decimal | None) -> str:
+    """The `SeverityChoice.value` of a severity of a method edition; empty where there is none to choose."""
+    return "" if severity is None else f"{method_slug(method_key)}/{severity:f}"
+
+
 def chosen_severity(choice: str) -> tuple[str, Decimal]:
     """Method slug and figure of a `SeverityChoice.value`. Raises ValueError (ArithmeticError) for anything else."""
     slug, _, figure = choice.rpartition("/")

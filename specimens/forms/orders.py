@@ -6,6 +6,7 @@ from django import forms
 
 from specimens.actions.orders import LineIn
 from specimens.domain.order_lines import chosen_severity, line_fault, method_slug, severity_choices
+from specimens.forms.agreed import AgreedFigures
 from specimens.forms.fields import CountField, DayField, LineField, RemarksField
 from specimens.forms.rows import RowFormSet
 from specimens.models import Contact, DecisionRule
@@ -53,7 +54,7 @@ class OrderForm(forms.Form):
         contact.queryset = contacts if client is None else contacts.filter(client=client)
 
 
-class LineForm(forms.Form):
+class LineForm(AgreedFigures):
     """One line: what, how, how many, by which rule."""
 
     subject = LineField(
@@ -137,6 +138,7 @@ class LineForm(forms.Form):
             decision_rule_note=typed.get("decision_rule_note", ""),
             product_standard=typed["product_standard"],
             subject=typed["subject"],
+            agreed_parameters=typed["agreed"],
         )
 
 

@@ -1,12 +1,14 @@
 """The method editions on offer; the methods live in a higher app, which settings name."""
 
+from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 from django.conf import settings
 from django.utils.module_loading import import_string
 
 from labsite.ledger.refusals import Refused
-from specimens.domain.offers import MethodOffer
+from specimens.domain.offers import GuideOffer, MethodOffer
 
 
 @cache
@@ -22,3 +24,15 @@ def method_offer(key: str) -> MethodOffer:
         return method_offers()[key]
     except KeyError:
         raise Refused(f"“{key}” is not a method edition of this program.") from None
+
+
+def guide_offer(key: str) -> GuideOffer:
+    """What a row of the product-standard guide fills into a line; refused when there is no such row."""
+    offer: GuideOffer = import_string(settings.PRODUCT_GUIDE)(key)
+    return offer
+
+
+def agreed_words(method_key: str, agreed: Mapping[str, Any]) -> list[str]:
+    """Figures agreed in place of an edition's, in words; refused when the edition does not know or cannot take them."""
+    words: list[str] = import_string(settings.AGREED_FIGURES)(method_key, agreed) if agreed else []
+    return words

@@ -9,12 +9,13 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, QuerySet
 
 from labsite.ledger.queries import entries_about
+from labsite.ledger.refusals import Refused
 from specimens.domain.counter_words import order_answer
 from specimens.domain.entry_words import entry_words
 from specimens.domain.offers import MethodOffer
 from specimens.domain.order_lines import severity_words
 from specimens.models import ContractReview, Deviation, Item, Order, OrderLine, Receipt, Specimen
-from specimens.queries.methods import method_offers
+from specimens.queries.methods import agreed_words, method_offers
 from specimens.queries.pieces import items_of_receipts, receipts_of_order, usable_specimen_counts
 
 
@@ -84,6 +85,14 @@ class LineFacts:
     severity: str
     usable: int
     open_deviations: list[Deviation]
+
+    @property
+    def agreed(self) -> list[str]:
+        """The figures agreed in place of the edition's, in words; why they cannot be read, where that is so."""
+        try:
+            return agreed_words(self.line.method_key, self.line.agreed_parameters)
+        except Refused as refusal:
+            return [refusal.sentence]
 
     @property
     def missing(self) -> int:

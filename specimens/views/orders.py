@@ -9,8 +9,10 @@ from django.utils import timezone
 
 from labsite.ledger.attempts import attempt
 from labsite.ledger.numbering import grouped
+from labsite.ledger.refusals import Refused
 from specimens.actions import orders as actions
-from specimens.forms.orders import LineForm, LineFormSet, OrderForm, ReviewForm, WithdrawForm
+from specimens.forms.agreed import filled_values, guide_values
+from specimens.forms.orders import LineForm, LineFormSet, LineRows, OrderForm, ReviewForm, WithdrawForm
 from specimens.forms.rows import one_more_row, take_version, typed_values
 from specimens.queries import counter as counter_queries
 from specimens.queries import orders as queries
@@ -29,10 +31,15 @@ def new_order(request: HttpRequest) -> HttpResponse:
     client = int(chosen) if chosen.isdecimal() and len(chosen) < 10 else None
     form = OrderForm(request.POST or None, client=client)
     lines = (
-        LineFormSet(request.POST or None, prefix="line") if request.POST else LineFormSet(initial=[{}], prefix="line")
+        LineFormSet(request.POST or None, prefix="line")
+        if request.POST
+        else LineFormSet(initial=[_guided(request)], prefix="line")
     )
     if "add_row" in request.POST:
         again = {"form": OrderForm(initial=typed_values(form), client=client), "lines": one_more_row(lines, {})}
+        return render(request, "specimens/order_form.html", again)
+    if "guide" in request.POST:
+        again = {"form": OrderForm(initial=typed_values(form), client=client), "lines": _guided_rows(request, lines)}
         return render(request, "specimens/order_form.html", again)
     valid = request.method == "POST" and all([form.is_valid(), lines.is_valid()])
     if valid:
@@ -62,14 +69,36 @@ def new_line(request: HttpRequest, number: str) -> HttpResponse:
     order = queries.order_by_number(number)
     if order is None:
         raise Http404
-    form = LineForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    form = LineForm(request.POST or None, initial=_guided(request))
+    if "guide" in request.POST:
+        form = LineForm(initial=_guided(request, form))
+    elif request.method == "POST" and form.is_valid():
         line = attempt(form, actions.add_line, by=request.user, at=timezone.now(), order=order, line=form.line())
         if line is not None:
             messages.success(request, f"Line {line.position} is added.")
             return redirect("specimens:order", order.number)
     context = {"form": form, "order": order, "review": queries.present_review(order)}
     return render(request, "specimens/line_form.html", context, status=422 if form.errors else 200)
+
+
+def _guided(request: HttpRequest, form: LineForm | None = None) -> dict[str, Any]:
+    """What a row of the product-standard guide fills in, over what was typed; a row that is not there is said."""
+    key = request.GET.get("guide", "") if form is None else request.POST["guide"].rpartition(" ")[2]
+    try:
+        if form is not None:
+            return filled_values(form, key)
+        return guide_values(key) if key else {}
+    except Refused as refusal:
+        messages.error(request, refusal.sentence)
+        return {} if form is None else typed_values(form)
+
+
+def _guided_rows(request: HttpRequest, rows: LineRows) -> LineRows:
+    """The rows as typed, one of them filled by the guide; the button names it by its prefix."""
+    prefix = request.POST["guide"].partition(" ")[0]
+    return LineFormSet(
+        initial=[_guided(request, row) if row.prefix == prefix else typed_values(row) for row in rows], prefix="line"
+    )
 
 
 def withdraw(request: HttpRequest, number: str, position: int) -> HttpResponse:
