@@ -21,6 +21,7 @@ from reports.rendering.print_course import course_drawing
 from reports.rendering.print_thread import thread_drawing
 from reports.rendering.stages import trial_stages
 from reports.rendering.tables import SetupRow, instruments_of, recorded, result_table, setup_rows, unrecorded
+from trials.domain.methods.registry import EDITIONS
 
 VARIANT = "pdf/a-3a"
 
@@ -115,11 +116,12 @@ def _setup(line: LineContent) -> tuple[LineContent, list[SetupRow], list[str]]:
 def _printed(content: CertificateContent, line: LineContent, trial: TrialContent) -> PrintedTrial:
     stages = trial_stages(content, line, trial)
     title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
+    edition = EDITIONS.get(line.method_key)
     return PrintedTrial(
         line=line,
         trial=trial,
         thread=mark_safe(thread_drawing(stages, title=title)),  # noqa: S308  (every text in a drawing is escaped there)
-        course=mark_safe(course_drawing(trial)),  # noqa: S308  (the same)
+        course=mark_safe("" if edition is None else course_drawing(trial, edition)),  # noqa: S308  (the same)
     )
 
 

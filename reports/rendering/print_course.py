@@ -1,35 +1,32 @@
-"""The course of a trial on paper, a section through the rig along time: flame, specimen and wire, drips, layer."""
+"""The course of a trial on paper: a section through the rig along time, or events in a row where nothing burns."""
 
 from collections.abc import Sequence
 from decimal import Decimal
 
 from reports.domain.content_trials import EventContent, TrialContent
+from reports.rendering.print_events import events_drawing
 from reports.rendering.print_marks import EDGE, INK, RULE, WIDTH, Labels, drawing, knot, line, rect, text
+from trials.domain.course import Course, burning_word, course_of
 from trials.domain.criteria import digits
+from trials.domain.methods.base import MethodEdition
 from trials.domain.records import Observation
-from trials.domain.timeline import BurnEvent, Timeline, timeline_of
-from trials.rendering.course import course_words
+from trials.domain.timeline import BurnEvent
 
 _LEFT, _RIGHT = 52.0, WIDTH - 4
 _TOP, _FLAME_TOP, _SPECIMEN, _LAYER, _BOTTOM, _HEIGHT = 6.0, 28.0, 74.0, 118.0, 126.0, 138.0
 _TICKS = (5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600)
-_OTHERS = {
-    "put_out": "put out by hand",
-    "carried_off": "flame left with the wire",
-    "surroundings_catch": "surroundings caught fire",
-    "other_part_ignites": "another part ignited",
-    "wire_through": "wire went through",
-}
 
 
-def course_drawing(trial: TrialContent) -> str:
-    """The drawing of one trial from the events that stand; empty where there was no contact."""
-    seen = timeline_of([_observation(event) for event in trial.events])
-    if seen.contacts == 0:
+def course_drawing(trial: TrialContent, edition: MethodEdition) -> str:
+    """The drawing of one trial from the events that stand; empty where there was no start."""
+    course = course_of(edition, [_observation(event) for event in trial.events])
+    if course.seen.contacts == 0:
         return ""
+    if not course.burns:
+        return events_drawing(course)
     latest = next((quantity.text for quantity in trial.quantities if quantity.key == "latest"), "")
     latest_s = Decimal(latest) if latest.replace(".", "", 1).isdigit() else None
-    return _Course(seen, latest_s).drawn(course_words(seen))
+    return _Course(course, latest_s).drawn(course.words)
 
 
 def _observation(event: EventContent) -> Observation:
@@ -40,15 +37,15 @@ def _observation(event: EventContent) -> Observation:
 class _Course:
     """One drawing in the making; times are s from contact."""
 
-    def __init__(self, seen: Timeline, latest_s: Decimal | None) -> None:
-        self.seen, self.latest_s, self.labels = seen, latest_s, Labels()
-        moments = [t for _, t, _ in seen.findings if t is not None]
+    def __init__(self, course: Course, latest_s: Decimal | None) -> None:
+        self.course, self.seen, self.latest_s, self.labels = course, course.seen, latest_s, Labels()
+        moments = [t for _, t, _ in self.seen.findings if t is not None]
         self.last_s = float(max([Decimal(10), *moments, *([] if latest_s is None else [latest_s])])) * 1.03
         self.marks: list[str] = []
 
     def drawn(self, title: str) -> str:
         """The whole drawing."""
-        for part in (self._field, self._axis, self._flames, self._wire, self._drips, self._layer, self._others):
+        for part in (self._field, self._axis, self._flames, self._applications, self._drips, self._layer, self._others):
             part()
         return drawing("".join(self.marks), height=_HEIGHT, title=title)
 
@@ -74,7 +71,7 @@ class _Course:
             self.marks.append(text(f"{tick} s", x, _HEIGHT - 2, anchor="middle"))
         self.marks.append(line(_LEFT - 8, _SPECIMEN, WIDTH, _SPECIMEN, width=0.8, colour=EDGE))
         self.marks.append(line(_LEFT - 8, _LAYER, WIDTH, _LAYER, dashes="1 3"))
-        self.marks += [text("specimen", 0, _SPECIMEN + 2), text("layer", 0, _LAYER + 2)]
+        self.marks += [text("specimen", 0, _SPECIMEN + 2), text(self.course.layer_name, 0, _LAYER + 2)]
 
     def _flames(self) -> None:
         highest = max((float(height) for _, height in self.seen.heights), default=0.0)
@@ -108,7 +105,7 @@ class _Course:
 
     def _ends(self, event: BurnEvent, x1: float, x2: float) -> None:
         levels = (_SPECIMEN - 7, _SPECIMEN - 16, _SPECIMEN - 25, _SPECIMEN - 34)
-        name = {"glow": "glow", "bright": "flame"}.get(event.kind, f"{event.kind} flame")
+        name = burning_word(event)
         if event.start_s is not None:
             word = "ignites" if event.kind == "bright" else f"{name} from"
             words = f"{word} {digits(event.start_s)} s"
@@ -119,14 +116,16 @@ class _Course:
         self.marks.append(knot(x2, _SPECIMEN - 2.5, 2, hollow=event.put_out or event.end_s is None))
         self.marks.append(self.labels.place(words, x2, levels, bold=True))
 
-    def _wire(self) -> None:
-        end_s = self.seen.application_s
-        x1, x2 = self.x(0), _RIGHT if end_s is None else self.x(end_s)
-        self.marks.append(line(x1, _SPECIMEN, x2, _SPECIMEN, width=3.4))
-        if end_s is not None:
-            words, levels = f"withdrawn {digits(end_s)} s", (_SPECIMEN + 10, _SPECIMEN + 19)
-            self.marks.append(self.labels.place(words, x2, levels, bold=True))
-        self.marks.append(self.labels.place("wire in contact", x1 - 2, (_SPECIMEN + 10, _SPECIMEN + 19), sides="start"))
+    def _applications(self) -> None:
+        levels = (_SPECIMEN + 10, _SPECIMEN + 19)
+        for number, one in enumerate(self.course.applications):
+            x1, x2 = self.x(one.start_s), _RIGHT if one.end_s is None else self.x(one.end_s)
+            self.marks.append(line(x1, _SPECIMEN, x2, _SPECIMEN, width=3.4))
+            if one.end_s is not None:
+                self.marks.append(self.labels.place(f"{one.end_title} {digits(one.end_s)} s", x2, levels, bold=True))
+            source = f"{self.course.heat_source}: {one.start_title}"
+            words = f"{one.start_title} {digits(one.start_s)} s" if number else source
+            self.marks.append(self.labels.place(words, x1 - 2, levels, sides="start end"))
 
     def _drips(self) -> None:
         for moment in self.seen.drips_s:
@@ -145,16 +144,16 @@ class _Course:
         out_s = max(self.seen.layer_out_s, default=None)
         x1, x2 = self.x(caught_s), _RIGHT if out_s is None else self.x(out_s)
         end = "end not recorded" if out_s is None else f"out {digits(out_s)} s"
-        words = f"layer caught {digits(caught_s)} s, {end}"
+        words = f"{self.course.layer_name} caught {digits(caught_s)} s, {end}"
         self.marks.append(line(x1, _LAYER, x2, _LAYER, width=4))
         self.marks.append(self.labels.place(words, x2, (_LAYER - 4, _LAYER - 13, _LAYER - 22), bold=True))
 
     def _others(self) -> None:
-        for kind, t, _ in self.seen.findings:
-            if kind in _OTHERS and t is not None:
-                x, levels = self.x(t), (_SPECIMEN + 19, _SPECIMEN + 28)
-                self.marks.append(line(x, _SPECIMEN - 5, x, _SPECIMEN + 5, width=1.4))
-                self.marks.append(self.labels.place(f"{_OTHERS[kind]} {digits(t)} s", x, levels))
+        levels = (_SPECIMEN + 19, _SPECIMEN + 28)
+        for title, t in self.course.others:
+            x = self.x(t)
+            self.marks.append(line(x, _SPECIMEN - 5, x, _SPECIMEN + 5, width=1.4))
+            self.marks.append(self.labels.place(f"{title} {digits(t)} s", x, levels))
 
 
 def _drips(moments: Sequence[Decimal]) -> str:

@@ -9,12 +9,12 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from labsite.ledger.queries import laboratory_zone
+from trials.domain.course import Course, course_of
 from trials.domain.criteria import Criterion, digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.records import RecordError, TrialRecord
 from trials.domain.setup_criteria import value_text
-from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_bytes
 from trials.models import InstrumentUse, Observation, Trial, TrialPhoto
 from trials.queries.methods import severity_words, trial_edition
@@ -61,7 +61,7 @@ class TrialPage:
     judged: Verdict | None
     fault: str
     same: bool | None
-    seen: Timeline | None
+    course: Course | None
     rows: tuple[ShownRow, ...]
     readings: tuple[ShownRow, ...]
     instruments: tuple[InstrumentUse, ...]
@@ -118,7 +118,7 @@ def trial_page(trial: Trial) -> TrialPage:
     edition = trial_edition(trial)
     line = line_standing(trial.job.order_line)
     own = next(one for one in line.trials if one.trial.pk == trial.pk)
-    record, seen, judged, fault = _judged(edition, trial)
+    record, course, judged, fault = _judged(edition, trial)
     verdict = own.verdict or judged
     same = None if own.verdict is None else judged is not None and verdict_bytes(judged) == verdict_bytes(own.verdict)
     rows = list(Observation.objects.filter(trial=trial).select_related("by").order_by("pk"))
@@ -134,7 +134,7 @@ def trial_page(trial: Trial) -> TrialPage:
         judged=judged,
         fault=fault,
         same=same,
-        seen=seen,
+        course=course,
         rows=tuple(row for row in shown if row.row.kind != READING_KIND),
         readings=tuple(row for row in shown if row.row.kind == READING_KIND),
         instruments=tuple(uses),
@@ -158,15 +158,15 @@ def shown_rows(edition: MethodEdition, rows: Sequence[Observation], trial: Trial
     return sorted(shown, key=lambda one: (moment if (moment := moments[one.row.pk]) is not None else far, one.row.pk))
 
 
-def _judged(edition: MethodEdition, trial: Trial) -> tuple[TrialRecord | None, Timeline | None, Verdict | None, str]:
+def _judged(edition: MethodEdition, trial: Trial) -> tuple[TrialRecord | None, Course | None, Verdict | None, str]:
     record: TrialRecord | None = None
-    seen: Timeline | None = None
+    course: Course | None = None
     try:
         record = trial_record(trial)
-        seen = timeline_of(standing(record.observations))
-        return record, seen, edition.judge(record), ""
+        course = course_of(edition, standing(record.observations))
+        return record, course, edition.judge(record), ""
     except RecordError as wrong:
-        return record, seen, None, str(wrong)
+        return record, course, None, str(wrong)
 
 
 def _shown(
@@ -186,7 +186,7 @@ def _shown(
         why.append(link.reason)
         link = before
     kind = row.kind if not gone else by_key[row.replaces_id].kind if row.replaces_id in by_key else row.kind
-    titles = {one.key: one.title for one in edition.observation_kinds} | {READING_KIND: "Temperature of the tip"}
+    titles = {one.key: one.title for one in edition.observation_kinds} | {READING_KIND: _probe(edition)}
     delay = None if row.device_at is None else Decimal(str((row.received_at - row.device_at).total_seconds()))
     return ShownRow(
         row=row,
@@ -200,6 +200,11 @@ def _shown(
         late=delay is not None and delay > LATE_S,
         gone=gone,
     )
+
+
+def _probe(edition: MethodEdition) -> str:
+    """What is read until it is steady, as a row of the trial names it."""
+    return "Temperature" if edition.steady is None else f"Temperature, {edition.steady.title.lower()}"
 
 
 def _clock(at: datetime) -> str:

@@ -1,11 +1,12 @@
-"""What happened in a trial, as a section through the rig along time: flame, specimen and wire, drips, layer."""
+"""What happened in a trial, as a section through the rig along time: flame, specimen and what acts, drips, layer."""
 
 from collections.abc import Sequence
 from decimal import Decimal
 
 from labsite.ledger.svg import circle, line, plot, rect, text
+from trials.domain.course import Application, Course, burning_word
 from trials.domain.criteria import digits
-from trials.domain.timeline import BurnEvent, Timeline
+from trials.domain.timeline import BurnEvent
 from trials.rendering.labels import Labels
 
 LEFT_PERCENT, RIGHT_PERCENT = 8.5, 98.0
@@ -13,59 +14,33 @@ NARROW_PX = 740
 HEIGHT = 292
 _TOP, _FLAME_TOP, _SPECIMEN, _LAYER, _BOTTOM = 16, 54, 150, 254, 262
 _TICKS = (5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600)
-_OTHER_EVENTS = {
-    "put_out": "put out by hand",
-    "carried_off": "flame left with the wire",
-    "surroundings_catch": "surroundings caught fire",
-    "other_part_ignites": "another part ignited",
-    "wire_through": "wire went through",
-}
 
 
-def course_svg(seen: Timeline, latest_s: Decimal | None, *, severity: str, layer: str, label: str) -> str:
-    """The drawing as SVG; times in s from contact, `latest_s` is the last moment for flames and glow, if known.
+def course_svg(course: Course, latest_s: Decimal | None, *, severity: str, layer: str, label: str) -> str:
+    """The drawing as SVG; times in s from the start, `latest_s` is the last moment for flames and glow, if known.
 
-    `severity` and `layer` are words for the wire and the layer, `label` says the result. Empty without contact.
+    `severity` and `layer` are words for what acts and for the layer, `label` says the result. Empty without a start.
     """
-    if seen.contacts == 0:
+    if course.seen.contacts == 0:
         return ""
-    return _Course(seen, latest_s, severity, layer).drawn(label)
-
-
-def course_words(seen: Timeline) -> str:
-    """What happened, in words, for readers who do not see the drawing."""
-    words = ["Trial along time."]
-    if seen.application_s is not None:
-        words.append(f"In contact 0 to {digits(seen.application_s)} s.")
-    for event in seen.events:
-        start = "start not recorded" if event.start_s is None else f"from {digits(event.start_s)} s"
-        end = "end not recorded" if event.end_s is None else f"to {digits(event.end_s)} s"
-        words.append(f"{_burning(event).capitalize()} {start} {end}.")
-    if seen.drips_s:
-        words.append(f"Drips at {', '.join(digits(one) for one in seen.drips_s)} s.")
-    if seen.layer_ignites_s is not None:
-        words.append(f"The layer caught at {digits(seen.layer_ignites_s)} s.")
-    return " ".join(words)
-
-
-def _burning(event: BurnEvent) -> str:
-    return {"glow": "glow", "bright": "flame"}.get(event.kind, f"{event.kind} flame")
+    return _Course(course, latest_s, severity, layer).drawn(label)
 
 
 class _Course:
     """One drawing in the making."""
 
-    def __init__(self, seen: Timeline, latest_s: Decimal | None, severity: str, layer: str) -> None:
-        self.seen, self.latest_s, self.severity, self.layer = seen, latest_s, severity, layer
+    def __init__(self, course: Course, latest_s: Decimal | None, severity: str, layer: str) -> None:
+        self.course, self.seen, self.latest_s = course, course.seen, latest_s
+        self.severity, self.layer = severity, layer
         self.labels = Labels(NARROW_PX)
         self.marks: list[str] = []
-        moments = [t for _, t, _ in seen.findings if t is not None]
+        moments = [t for _, t, _ in course.seen.findings if t is not None]
         last = max([Decimal(10), *moments, *([] if latest_s is None else [latest_s])])
         self.last_s = float(last) * 1.02
 
     def drawn(self, label: str) -> str:
         """The whole drawing."""
-        for part in (self._field, self._axis, self._flames, self._wire, self._others, self._drips, self._layer):
+        for part in (self._field, self._axis, self._flames, self._applications, self._others, self._drips, self._layer):
             part()
         words_last = sorted(self.marks, key=lambda mark: mark.startswith("<text"))
         return plot("".join(words_last), height=HEIGHT, label=label)
@@ -134,7 +109,7 @@ class _Course:
                 self.marks.append(self.labels.place(f"{height:g} mm", x, (y - 8, y + 16), anchors="mid start end"))
 
     def _ends(self, event: BurnEvent, x1: float, x2: float) -> None:
-        name = _burning(event)
+        name = burning_word(event)
         levels = (_SPECIMEN - 14, _SPECIMEN - 28, _SPECIMEN - 42, _SPECIMEN - 56)
         if event.start_s is not None:
             word = "ignites" if event.kind == "bright" else f"{name} from"
@@ -151,24 +126,29 @@ class _Course:
             self.labels.place(f"{word} {digits(event.end_s)} s", x2, levels, "strong halo"),
         ]
 
-    def _wire(self) -> None:
-        x1, levels = self.x(0), (_SPECIMEN + 22, _SPECIMEN + 36)
-        end_s = self.seen.application_s
-        x2 = 100.0 if end_s is None else self.x(end_s)
-        self.marks += [line("wire", x1, _SPECIMEN, x2, _SPECIMEN), line("knotline", x1, 140, x1, 160)]
-        if end_s is not None:
-            words = f"withdrawn {digits(end_s)} s"
-            self.marks.append(self.labels.place(words, x2, levels, "strong halo", anchors="start end"))
-        self.marks.append(self.labels.place(f"wire in contact, {self.severity}", x1, levels, anchors="start"))
+    def _applications(self) -> None:
+        levels = (_SPECIMEN + 22, _SPECIMEN + 36)
+        for number, one in enumerate(self.course.applications):
+            x1 = self.x(one.start_s)
+            x2 = 100.0 if one.end_s is None else self.x(one.end_s)
+            self.marks += [line("wire", x1, _SPECIMEN, x2, _SPECIMEN), line("knotline", x1, 140, x1, 160)]
+            if one.end_s is not None:
+                words = f"{one.end_title} {digits(one.end_s)} s"
+                self.marks.append(self.labels.place(words, x2, levels, "strong halo", anchors="start end"))
+            words = f"{one.start_title} {digits(one.start_s)} s" if number else self._first_words(one)
+            self.marks.append(self.labels.place(words, x1, levels, anchors="start end", must=number == 0))
+
+    def _first_words(self, first: Application) -> str:
+        return ", ".join(word for word in (f"{self.course.heat_source}: {first.start_title}", self.severity) if word)
 
     def _others(self) -> None:
-        for kind, t, _ in self.seen.findings:
-            if kind in _OTHER_EVENTS and t is not None:
-                x = self.x(t)
-                self.marks += [
-                    line("knotline", x, _SPECIMEN - 8, x, _SPECIMEN + 8),
-                    self.labels.place(f"{_OTHER_EVENTS[kind]} {digits(t)} s", x, (_SPECIMEN + 36, _SPECIMEN + 50)),
-                ]
+        for title, t in self.course.others:
+            x = self.x(t)
+            levels = (_SPECIMEN + 36, _SPECIMEN + 50, _SPECIMEN + 64)
+            self.marks += [
+                line("knotline", x, _SPECIMEN - 8, x, _SPECIMEN + 8),
+                self.labels.place(f"{title} {digits(t)} s", x, levels),
+            ]
 
     def _drips(self) -> None:
         for moment in self.seen.drips_s:
@@ -182,17 +162,17 @@ class _Course:
     def _layer(self) -> None:
         self.marks += [
             line("knotline thin", 0, _LAYER, 100, _LAYER),
-            text("layer below", 0, _LAYER - 8),
+            text(f"{self.course.layer_name} below", 0, _LAYER - 8),
             text(self.layer, 0, _LAYER + 16),
         ]
-        self.labels.keep_free(0, _LAYER - 8, 76)
+        self.labels.keep_free(0, _LAYER - 8, 78)
         caught_s = self.seen.layer_ignites_s
         if caught_s is None:
             return
         out_s = max(self.seen.layer_out_s, default=None)
         x1, x2 = self.x(caught_s), 100.0 if out_s is None else self.x(out_s)
         end = ", end not recorded" if out_s is None else f", out {digits(out_s)} s"
-        words = f"layer caught {digits(caught_s)} s{end}"
+        words = f"{self.course.layer_name} caught {digits(caught_s)} s{end}"
         self.marks += [
             rect("hatched", x1, _LAYER - 7, x2, 11),
             rect("solid", x1, _LAYER - 2, x2, 5),

@@ -6,7 +6,8 @@ from django.utils import timezone
 
 from trials.queries import trial_page as queries
 from trials.queries.life import specimen_life
-from trials.rendering.course import course_svg, course_words
+from trials.rendering.course import course_svg
+from trials.rendering.events import events_svg
 from trials.rendering.thread import thread_svg
 
 
@@ -14,10 +15,11 @@ def trial(request: HttpRequest, pk: int) -> HttpResponse:
     """The evidence of one trial on one page."""
     page = queries.trial_page(get_object_or_404(queries.trials_for_page(), pk=pk))
     stages = specimen_life(page.trial.specimen, timezone.now(), page.standing)
-    drawn = ""
-    if page.seen is not None:
-        words = course_words(page.seen)
-        drawn = course_svg(page.seen, page.latest_s, severity=page.severity, layer=page.layer, label=words)
+    drawn, course = "", page.course
+    if course is not None and course.burns:
+        drawn = course_svg(course, page.latest_s, severity=page.severity, layer=page.layer, label=course.words)
+    elif course is not None:
+        drawn = events_svg(course, label=course.words)
     context = {
         "page": page,
         "stages": stages,

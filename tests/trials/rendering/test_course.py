@@ -6,19 +6,21 @@ from decimal import Decimal
 import pytest
 
 from labsite.ledger.svg import CHARACTER_WIDTH_PX
+from trials.domain.course import course_of
+from trials.domain.methods.registry import method_edition
 from trials.domain.records import Observation
-from trials.domain.timeline import timeline_of
-from trials.rendering.course import NARROW_PX, course_svg, course_words
+from trials.rendering.course import NARROW_PX, course_svg
 
 LABEL = re.compile(r'<text x="([\d.]+)%" y="([\d.]+)" class="([^"]*)"(?: dx="(-?[\d.]+)")?>([^<]*)</text>')
 
 
 def seen(*rows):
-    return timeline_of(
+    return course_of(
+        method_edition("glow-wire-end-product@2021"),
         [
             Observation(str(n), kind, Decimal(t), Decimal(value) if kind == "flame_height" else value)
             for n, (kind, t, value) in enumerate(rows)
-        ]
+        ],
     )
 
 
@@ -104,7 +106,7 @@ def test_words_are_escaped():
 
 
 def test_the_course_in_words_for_who_does_not_see_it():
-    assert course_words(seen(*LAYER_CATCHES)) == (
-        "Trial along time. In contact 0 to 30.2 s. Flame from 6.5 s to 43.5 s. Drips at 18.0, 22.0, 27.5 s. The layer "
-        "caught at 22.4 s."
+    assert seen(*LAYER_CATCHES).words == (
+        "Trial along time. Contact 0.0 s, withdrawn 30.2 s. Flame from 6.5 s to 43.5 s. Drips at 18.0, 22.0, 27.5 s. "
+        "The layer caught at 22.4 s."
     )
