@@ -1,7 +1,7 @@
 """The judge file: one worked example as JSON text, read strictly, judged, and answered as plain JSON values."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -14,13 +14,16 @@ from trials.domain.parameter_changes import ParameterChangeError, changed_editio
 from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
 from trials.domain.strict_json import JsonError, Member, read_json
-from trials.domain.verdicts import to_json
+from trials.domain.verdicts import Outcome, to_json
 
 SHARED = ("setup", "temperature_readings", "conditioning", "instruments")
 MEMBERS = (
     "about", "source", "method", "edition", "severity", "start", "ordered_specimens", "parameters", *SHARED,
     "specimens", "doubts", "expected",
 )  # fmt: skip
+SPECIMEN = ("specimen", "severity", "further_point", "observations", *SHARED)
+OUTCOME = "outcome"
+STATED: tuple[Outcome, ...] = ("pass", "fail", "invalid")
 
 
 class JudgeFileError(ValueError):
@@ -32,6 +35,7 @@ class JudgeCase:
     """One worked example: an edition, with a laboratory's own changes, its specimens in order, doubts, expectations.
 
     A specimen comes as a record to be judged. A level of its own is stated by the specimen, else the file's holds.
+    `stated` are outcomes that the file states without observations, by the specimen's place in the list.
     """
 
     edition: MethodEdition
@@ -39,25 +43,31 @@ class JudgeCase:
     records: tuple[tuple[str, TrialRecord, bool], ...]
     doubts: tuple[Doubt, ...]
     expected: Mapping[str, Any] | None
+    stated: Mapping[int, Outcome] = field(default_factory=dict)
 
 
-def judge_case(text: str) -> JudgeCase:
-    """Return the case that a judge file's text describes; JudgeFileError if it is not one, naming the place."""
+def judge_case(text: str, *, planning: bool = False) -> JudgeCase:
+    """Return the case that a judge file's text describes; JudgeFileError if it is not one, naming the place.
+
+    Where only the next step is asked for (`planning`), there may be no specimen yet, and a specimen may state its
+    outcome in place of observations.
+    """
     try:
         file = Member("", read_json(text)).members(MEMBERS)
         key = f"{file['method'].text()}@{file['edition'].text()}"
         edition = _revised(method_edition(key), file["parameters"])
         severity = file["severity"].optional_number()
         specimens = file["specimens"].items()
-        if not specimens:
+        if not specimens and not planning:
             raise JsonError("specimens: at least one specimen is needed.")
-        records = tuple(_record(edition, severity, file, specimen) for specimen in specimens)
+        stated = _stated(specimens) if planning else {}
+        records = tuple(_record(edition, severity, file, specimen, planning=planning) for specimen in specimens)
         _refuse_double_names(records)
         ordered = 1 if file["ordered_specimens"].missing else file["ordered_specimens"].count()
         asked = Asked(severity, ordered, file["start"].optional_number())
         doubts = tuple(_doubt(doubt) for doubt in file["doubts"].items())
         expected = None if file["expected"].missing else file["expected"].mapping()
-        return JudgeCase(edition, asked, records, doubts, expected)
+        return JudgeCase(edition, asked, records, doubts, expected, stated)
     except (JsonError, RecordError, UnknownMethodError) as refusal:
         raise JudgeFileError(str(refusal)) from refusal
 
@@ -110,9 +120,9 @@ def _found(expected: Mapping[str, Any], trials: Sequence[LineTrial], line: Mappi
 
 
 def _record(
-    edition: MethodEdition, severity: Decimal | None, file: Mapping[str, Member], specimen: Member
+    edition: MethodEdition, severity: Decimal | None, file: Mapping[str, Member], specimen: Member, *, planning: bool
 ) -> tuple[str, TrialRecord, bool]:
-    own = specimen.members(("specimen", "severity", "further_point", "observations", *SHARED))
+    own = specimen.members((*SPECIMEN, *((OUTCOME,) if planning else ())))
     shared = {name: file[name] if own[name].missing else own[name] for name in SHARED}
     setup = {**_setup(file["setup"]), **_setup(own["setup"])}
     conditioning = shared["conditioning"].members(("counted_s", "minutes_since_out", "plan", "earlier_s"))
@@ -131,6 +141,21 @@ def _record(
         instruments=tuple(_instrument(use) for use in shared["instruments"].items()),
     )
     return own["specimen"].text(), record, own["further_point"].optional_yes_no() is True
+
+
+def _stated(specimens: Sequence[Member]) -> dict[int, Outcome]:
+    """The outcomes that specimens state, by their place in the list."""
+    found: dict[int, Outcome] = {}
+    for place, specimen in enumerate(specimens):
+        own = specimen.members((*SPECIMEN, OUTCOME))
+        if not own[OUTCOME].missing:
+            said = own[OUTCOME].text()
+            if said not in STATED:
+                raise JsonError(f"{own[OUTCOME].place}: {said!r} is none of {', '.join(STATED)}.")
+            if own["observations"].items():
+                raise JsonError(f"{specimen.place}: it states its outcome and has observations; it can have one.")
+            found[place] = said
+    return found
 
 
 def _refuse_double_names(records: Sequence[tuple[str, TrialRecord, bool]]) -> None:

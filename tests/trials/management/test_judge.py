@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from django.core.management import call_command
 
-from trials.management.commands.judge import Refused
+from trials.management.judge_files import Refused
 
 ROOT = Path(__file__).parents[3]
 EXAMPLE = ROOT / "fixtures" / "worked" / "glow_wire_end_product" / "layer_catches_fails.json"

@@ -6,17 +6,11 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 
 from trials.domain.criteria import digits
-from trials.domain.judge_file import JudgeFileError, case_result, judge_case
-
-
-class Refused(CommandError):
-    """A file that cannot be judged, said in one sentence; the command ends with status 2."""
-
-    def __init__(self, sentence: str) -> None:
-        super().__init__(sentence, returncode=2)
+from trials.domain.judge_file import case_result, judge_case
+from trials.management.judge_files import answer_of
 
 
 class Command(BaseCommand):
@@ -31,15 +25,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: object, **options: Any) -> None:
         """Read, judge and print, or refuse with the file's name before the sentence."""
-        file: Path = options["file"]
-        try:
-            result = case_result(judge_case(file.read_text(encoding="utf-8-sig")))
-        except OSError as error:
-            raise Refused(f"{file}: the file cannot be read ({error.strerror}).") from error
-        except UnicodeDecodeError as error:
-            raise Refused(f"{file}: the file is not UTF-8 text (byte {error.start}).") from error
-        except JudgeFileError as refusal:
-            raise Refused(f"{file}: {refusal}") from refusal
+        result = answer_of(options["file"], lambda text: case_result(judge_case(text)))
         self.stdout.write(json.dumps(result, sort_keys=True, indent=2, ensure_ascii=False, default=_plain))
 
 

@@ -1,0 +1,82 @@
+"""What is tested next by a judge file: from observations, from outcomes that are only stated, and before the start."""
+
+import json
+from typing import Any
+
+import pytest
+
+from trials.domain.judge_file import JudgeFileError, judge_case
+from trials.domain.next_step_file import next_step_result
+
+END_PRODUCT = {"method": "glow-wire-end-product", "edition": "2021", "severity": 850, "ordered_specimens": 2}
+
+
+def answer(**members: Any) -> dict[str, Any]:
+    return next_step_result(json.dumps({**END_PRODUCT, "specimens": [], **members}))
+
+
+def stated(*outcomes: str) -> list[dict[str, str]]:
+    return [{"specimen": f"{n:02d}", "outcome": outcome} for n, outcome in enumerate(outcomes, start=1)]
+
+
+def test_before_the_start_all_that_is_ordered_comes_next():
+    found = answer()
+    assert (found["state"], found["stated"]) == ("not started", [])
+    assert found["next"] == {
+        "severity": "850",
+        "text": "850 °C",
+        "specimens": 2,
+        "plan": "",
+        "setup": [],
+        "reason": "Not started: 2 specimens to be tested at 850 °C.",
+    }
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "state", "following"),
+    [
+        (("pass",), "more specimens needed", 1),
+        (("pass", "invalid"), "more specimens needed", 1),
+        (("pass", "pass"), "passed", None),
+        (("pass", "fail"), "failed", None),
+    ],
+)
+def test_outcomes_may_be_stated_and_are_named_as_such(outcomes, state, following):
+    found = answer(specimens=stated(*outcomes))
+    assert (found["state"], found["stated"]) == (state, [f"{n:02d}" for n in range(1, len(outcomes) + 1)])
+    assert (None if found["next"] is None else found["next"]["specimens"]) == following
+
+
+def test_the_sentence_says_that_nothing_was_judged():
+    assert answer(specimens=stated("fail", "pass"))["sentence"] == (
+        "Failed at 850 °C: specimen 01, stated in the file, not judged."
+    )
+
+
+@pytest.mark.parametrize(
+    ("specimen", "sentence"),
+    [
+        ({"specimen": "01", "outcome": "good"}, "specimens[0].outcome: 'good' is none of pass, fail, invalid."),
+        (
+            {"specimen": "01", "outcome": "pass", "observations": [{"kind": "contact", "t_s": 0}]},
+            "specimens[0]: it states its outcome and has observations; it can have one.",
+        ),
+        ({"outcome": "pass"}, "specimens[0].specimen: a text is needed, and it is missing."),
+    ],
+)
+def test_what_is_stated_is_read_strictly(specimen, sentence):
+    with pytest.raises(JudgeFileError) as refusal:
+        answer(specimens=[specimen])
+    assert str(refusal.value) == sentence
+
+
+@pytest.mark.parametrize("specimens", [stated("pass"), []])
+def test_judging_itself_takes_no_stated_outcome_and_no_empty_list(specimens):
+    with pytest.raises(JudgeFileError):
+        judge_case(json.dumps({**END_PRODUCT, "specimens": specimens}))
+
+
+def test_a_record_that_does_not_fit_is_named_with_its_specimen():
+    with pytest.raises(JudgeFileError) as refusal:
+        answer(severity=860, specimens=[{"specimen": "01", "observations": []}])
+    assert str(refusal.value).startswith("specimen 01: severity: 860 °C is not a level of")
