@@ -4,7 +4,7 @@ import pytest
 
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine
-from trials.domain.decided_criteria import CLIENTS_OWN
+from trials.domain.decisions import CLIENTS_OWN
 from trials.queries.methods import edition_of, method_catalogue
 from trials.queries.sheets import parameters_under
 
