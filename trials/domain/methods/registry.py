@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from trials.domain.methods import ball_pressure, glow_wire_end_product, needle_flame
+from trials.domain.methods import ball_pressure, glow_wire_end_product, needle_flame, tracking
 from trials.domain.methods.base import MethodEdition
 
 EDITIONS: Final[Mapping[str, MethodEdition]] = MappingProxyType(
@@ -14,6 +14,7 @@ EDITIONS: Final[Mapping[str, MethodEdition]] = MappingProxyType(
             *glow_wire_end_product.EDITIONS,  # one such line a method
             *ball_pressure.EDITIONS,
             *needle_flame.EDITIONS,
+            *tracking.EDITIONS,
         )
     }
 )
