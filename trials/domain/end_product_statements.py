@@ -66,7 +66,7 @@ OWN_PARAMETERS: tuple[Parameter, ...] = (
               certainty="published", choices=SMALL_PART_RULES,
               note=f"the product standard may state another rule; a warning, never a verdict; {CONFIRM}"),
     Parameter("small_part_instead", "What a small part is tested by instead",
-              "the product standard says what replaces it", source=FROM_MEMORY, certainty="from memory", note=CONFIRM),
+              "what the product standard says", source=FROM_MEMORY, certainty="from memory", note=CONFIRM),
 )  # fmt: skip
 
 SEVERITIES = tuple(

@@ -19,8 +19,8 @@ BALL_QUOTED = "IEC 60335-1:2006, 30.1, as quoted in public"
 GENERAL = "IEC 60335-1, from general knowledge"
 
 SMALL = (
-    "IEC 60335-1 lets a small part pass by any one of: GWIT at least {gwit}, GWFI at least {gwfi}, the needle flame of "
-    "annex E, or V-0 or V-1, on plates no thicker than the part"
+    "any one of GWIT at least {gwit}, GWFI at least {gwfi}, the needle flame of annex E, V-0 or V-1, on plates no "
+    "thicker than the part"
 )
 SMALL_HIGH, SMALL_LOW = SMALL.format(gwit=775, gwfi=750), SMALL.format(gwit=675, gwfi=650)
 OUT = (
@@ -42,8 +42,7 @@ LINE_NOTE = (
 ROWS: Final[tuple[GuideRow, ...]] = (
     GuideRow("60335-1-30.2.1", STANDARD, "30.2.1", "all non-metallic parts", END_PRODUCT, "550", SLIDES, "published",
              small_part_rule=MASS,
-             small_part_instead="IEC 60335-1 leaves parts up to 0.5 g out of 30.2, unless several within 3 mm of each "
-             "other could carry fire on",
+             small_part_instead="nothing, unless several within 3 mm of each other could carry fire on",
              instead=(EvidenceAsked("GWFI", "550"), EvidenceAsked("class", "HB40")),
              note="Decorative trim and knobs are out; soft or foamed parts go by ISO 9772, class HBF. The waivers and "
              "exclusions are from general knowledge."),

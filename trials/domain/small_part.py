@@ -100,7 +100,8 @@ def small_part_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Cr
     found = _size_text(size)
     instead = edition.parameter("small_part_instead").value
     reason = {
-        True: f"this is a small part by the rule “{rule.value}” ({found}), so the test does not apply to it; {instead}",
+        True: f"this is a small part by the rule “{rule.value}” ({found}), so the test does not apply to it; "
+        f"instead: {instead}",
         False: "",
         None: f"whether this is a small part by the rule “{rule.value}” cannot be told from {found}",
     }[small]

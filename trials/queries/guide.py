@@ -36,7 +36,8 @@ from trials.queries.sheets import figure_changes
 class ShownRow:
     """One row of the guide with the newest edition of its method; None while the program does not judge it.
 
-    `figures` are the figures it changes, in words; `answer` says what the evidence typed means for it, if any.
+    `figures` are the figures it changes, in words, small parts aside; `answer` says what the evidence typed means for
+    it, if any.
     """
 
     row: GuideRow
@@ -122,8 +123,8 @@ def _shown(
             row=row,
             edition=edition,
             level=_level(edition, row.severity),
-            figures=() if edition is None else tuple(agreed_words(edition.key, row.agreed)),
-            answer=None if part_mm is None else evidence_answer(row.instead, found, part_mm),
+            figures=() if edition is None else tuple(agreed_words(edition.key, row.changes)),
+            answer=None if part_mm is None or not row.instead else evidence_answer(row.instead, found, part_mm),
         )
         for row in rows
         for edition in [_newest(row.method)]

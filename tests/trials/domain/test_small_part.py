@@ -65,7 +65,7 @@ def test_what_replaces_the_test_is_said_with_the_warning_and_decides_nothing() -
     assert verdict.outcome == "pass"
     warning = (
         "This is a small part by the rule “15/8 mm circles” (fits in a circle of 15.0 mm), so the test does not apply "
-        "to it; the product standard says what replaces it."
+        "to it; instead: what the product standard says."
     )
     assert verdict.warnings == (warning,)
 
