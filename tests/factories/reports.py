@@ -22,7 +22,8 @@ from tests.factories.ledger import NOON, UserFactory
 from trials.actions.bench import enter_setup_values, keep_trial_photo
 from trials.actions.checks import check_line
 from trials.actions.observations import add_findings, record_events
-from trials.actions.signing import judged, sign_trial, verdict_fingerprint
+from trials.actions.signing import judged, sign_trial
+from trials.domain.verdicts import verdict_fingerprint
 from trials.models import Authorisation, Job, Trial
 from trials.queries.results import line_standing
 

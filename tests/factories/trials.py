@@ -11,7 +11,8 @@ from tests.factories.ledger import UserFactory
 from trials.actions.bench import enter_setup_values
 from trials.actions.checks import check_line
 from trials.actions.observations import BenchEvent, add_findings, record_events
-from trials.actions.signing import judged, sign_trial, verdict_fingerprint
+from trials.actions.signing import judged, sign_trial
+from trials.domain.verdicts import verdict_fingerprint
 from trials.models import Authorisation, Check, SignedVerdict, Trial
 from trials.queries.results import line_standing
 

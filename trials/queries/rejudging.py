@@ -33,8 +33,8 @@ _AGREED = ("trial__job__order_line__decision_rule", "trial__job__order_line__agr
 class Asked:
     """Which stored verdicts are judged again, and by which figures.
 
-    `revision` is a revision of the laboratory's figures, None for the one each trial was opened under; `newest` takes
-    the newest there is. What was agreed for an order stays agreed either way.
+    `revision` is a revision of the laboratory's figures for `method_key`, None for the one each trial was opened under;
+    `newest` takes the newest there is. What was agreed for an order stays agreed either way.
     """
 
     since: date | None = None
@@ -74,7 +74,7 @@ def changed_verdicts(asked: Asked, progress: Callable[[int], None] | None = None
     """Judge the stored verdicts again from their stored records, oldest first, and yield each that would change.
 
     Reads in batches and keeps none of them. A verdict is compared by the fingerprint of its canonical bytes;
-    `progress` is told after each batch how many are done.
+    `progress` is told after each batch how many are done. Refused for a revision that was never made.
     """
     editions = _editions(asked)
     waiting: list[tuple[int, Verdict | None, str]] = []
@@ -146,17 +146,17 @@ def _editions(asked: Asked) -> Callable[..., MethodEdition]:
 
 
 def _sheets(asked: Asked) -> Callable[[str], dict[str, dict[str, Any]]]:
-    rows = ParameterSheet.objects.order_by("revision")
-    known: dict[tuple[str, int], dict[str, Any]] = {(row.method_key, row.revision): row.changes for row in rows}
-    newest = {row.method_key: row.revision for row in rows}
-
-    def changes(key: str) -> dict[str, dict[str, Any]]:
-        revision = newest.get(key, 0) if asked.newest else asked.revision
-        if revision and (key, revision) not in known:
-            raise Refused(f"There is no revision {revision} of the figures of {key}.")
-        return known.get((key, revision or 0), {})
-
-    return changes
+    """A function from an edition's key to the laboratory's figures asked for; one query."""
+    rows = ParameterSheet.objects.filter(method_key=asked.method_key) if asked.method_key else ParameterSheet.objects
+    known: dict[str, dict[str, Any]] = {}
+    made = {0}
+    for row in rows.order_by("revision"):
+        made.add(row.revision)
+        if asked.newest or row.revision == asked.revision:
+            known[row.method_key] = row.changes
+    if asked.revision is not None and asked.revision not in made:
+        raise Refused(f"There is no revision {asked.revision} of the figures of {asked.method_key}.")
+    return lambda key: known.get(key, {})
 
 
 def _told(waiting: list[tuple[int, Verdict | None, str]]) -> Iterator[ChangedVerdict]:

@@ -17,6 +17,7 @@ from trials.domain.records import RecordError, TrialRecord
 from trials.domain.setup_criteria import value_text
 from trials.domain.verdicts import Verdict, verdict_bytes
 from trials.models import InstrumentUse, Observation, Trial, TrialPhoto
+from trials.queries.judged_again import JudgedAgain, judged_again
 from trials.queries.methods import severity_words, trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, seconds_from_contact, trial_record
 from trials.queries.results import LineStanding, TrialStanding, line_standing
@@ -61,6 +62,7 @@ class TrialPage:
     judged: Verdict | None
     fault: str
     same: bool | None
+    again: JudgedAgain
     course: Course | None
     rows: tuple[ShownRow, ...]
     readings: tuple[ShownRow, ...]
@@ -134,6 +136,7 @@ def trial_page(trial: Trial) -> TrialPage:
         judged=judged,
         fault=fault,
         same=same,
+        again=judged_again(own, record, judged, fault),
         course=course,
         rows=tuple(row for row in shown if row.row.kind != READING_KIND),
         readings=tuple(row for row in shown if row.row.kind == READING_KIND),

@@ -14,6 +14,7 @@ from labsite.ledger.downloads import file_response
 from labsite.ledger.refusals import Refused
 from trials.actions import bench as bench_actions
 from trials.actions import observations, signing
+from trials.domain.verdicts import verdict_fingerprint
 from trials.forms.bench import DoubtForm, FindingsForm, LateEntryForm, PhotoForm, SetupForm, SignForm
 from trials.queries import bench as queries
 from trials.queries.bench_page import kinds_of, page_json, rows_of, standing_rows, trial_phase
@@ -133,7 +134,7 @@ def _page(request: HttpRequest, trial: Any, **forms: Form) -> HttpResponse:
         "mine": trial.opened_by_id == request.user.pk,
         "photos": queries.trial_photos(trial),
         "sign": forms.get("sign") or SignForm(),
-        "looked_at": signing.verdict_fingerprint(verdict) if verdict else "",
+        "looked_at": verdict_fingerprint(verdict) if verdict else "",
         "findings": forms.get("findings") or FindingsForm(_open_findings(trial), auto_id="finding_%s"),
         "late": forms.get("late") or LateEntryForm(edition, auto_id="late_%s"),
         "photo": forms.get("photo") or PhotoForm(auto_id="photo_%s"),

@@ -11,8 +11,8 @@ from tests.factories.bench import SETUP, key, opened_trial, pressed, readings, s
 from tests.factories.ledger import NOON
 from trials.actions.bench import enter_setup_values, open_trial
 from trials.actions.observations import add_findings, correct_observation, record_events
-from trials.actions.signing import judged, record_doubt, sign_trial, verdict_fingerprint
-from trials.domain.verdicts import from_json
+from trials.actions.signing import judged, record_doubt, sign_trial
+from trials.domain.verdicts import from_json, verdict_fingerprint
 from trials.models import Doubt, Observation, SignedVerdict
 from trials.queries.results import line_standing
 

@@ -11,7 +11,8 @@ from tests.factories.bench import SETUP, Scene, bench_scene, key, opened_trial, 
 from tests.factories.ledger import NOON, UserFactory
 from trials.actions.bench import enter_setup_values
 from trials.actions.observations import record_events
-from trials.actions.signing import judged, sign_trial, verdict_fingerprint
+from trials.actions.signing import judged, sign_trial
+from trials.domain.verdicts import verdict_fingerprint
 from trials.models import Doubt, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
 
 pytestmark = pytest.mark.django_db

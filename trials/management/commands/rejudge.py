@@ -9,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from labsite.ledger.numbering import grouped
+from labsite.ledger.refusals import Refused
 from trials.domain.methods.registry import EDITIONS
 from trials.domain.rejudging import Difference
 from trials.models import SignedVerdict
@@ -37,10 +38,15 @@ class Command(BaseCommand):
         asked = Asked(options["since"], options["method"], options["revision"], options["newest"])
         if asked.method_key and asked.method_key not in EDITIONS:
             raise CommandError(f"There is no method edition {asked.method_key}.", returncode=2)
+        if asked.revision is not None and not asked.method_key:
+            raise CommandError("A revision belongs to one method edition: name it with --method.", returncode=2)
         total, found = verdicts_that_hold(asked).count(), 0
-        for line in self._lines(asked, total, **options):
-            found += 1
-            self.stdout.write(line)
+        try:
+            for line in self._lines(asked, total, **options):
+                found += 1
+                self.stdout.write(line)
+        except Refused as refusal:
+            raise CommandError(refusal.sentence, returncode=2) from refusal
         if found:
             verb = "verdict would" if found == 1 else "verdicts would"
             what = "change or rests on other rows" if options["rows"] else "change"
