@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.trials.domain.glow_wire_trial import EDITION_2021, INSTRUMENTS, course, row, steady_readings, trial
+from trials.domain.line_result import Asked, LineResult, LineTrial
 from trials.domain.records import Observation
 from trials.domain.verdicts import verdict_bytes, verdict_from_bytes
 
@@ -99,3 +100,49 @@ def test_a_verdict_comes_back_from_its_bytes_and_is_repeated_byte_for_byte(
     verdict = EDITION_2021.judge(record)
     assert verdict_from_bytes(verdict_bytes(verdict)) == verdict
     assert verdict_bytes(EDITION_2021.judge(replace(record))) == verdict_bytes(verdict)
+
+
+PLACES = st.lists(
+    st.tuples(st.sampled_from(["01", "02", "03"]), st.sampled_from(["pass", "fail", "invalid"])), min_size=1, max_size=6
+)
+_VERDICTS = {
+    "pass": EDITION_2021.judge(trial(*course())),
+    "fail": EDITION_2021.judge(trial(*course(row("ignites", "6.5"), row("flame_out", "66.0")))),
+    "invalid": EDITION_2021.judge(trial(*course(), setup={"tip_clean": False})),
+}
+
+
+def _line(places: list[tuple[str, str]], shuffled: list[int]) -> LineResult:
+    seen: set[str] = set()
+    trials = []
+    for number, (specimen, outcome) in enumerate(places):
+        trials.append(LineTrial(specimen, _VERDICTS[outcome], number, further_point=specimen in seen))
+        seen.add(specimen)
+    return EDITION_2021.judge_line(Asked(D(850), 2), [trials[n] for n in shuffled])
+
+
+@given(places=PLACES, data=st.data())
+def test_a_line_with_several_places_does_not_depend_on_the_order_of_its_trials(
+    places: list[tuple[str, str]], data: st.DataObject
+) -> None:
+    in_order = list(range(len(places)))
+    assert _line(places, data.draw(st.permutations(in_order))) == _line(places, in_order)
+
+
+@given(places=PLACES, specimen=st.sampled_from(["01", "02", "03"]))
+def test_a_further_place_that_fails_never_makes_a_line_pass(places: list[tuple[str, str]], specimen: str) -> None:
+    with_fail = [*places, (specimen, "fail")]
+    assert _line(with_fail, list(range(len(with_fail)))).state != "passed"
+
+
+@given(out=TENTHS, longer=TENTHS)
+def test_a_longer_flame_never_improves_the_verdict_where_the_line_on_a_flame_fails(
+    out: Decimal, longer: Decimal
+) -> None:
+    edition = EDITION_2021.revised(replace(EDITION_2021.parameter("flame_line"), value="fails"))
+    lengths = (D("6.5") + out, D("6.5") + out + longer)
+    outcomes = [
+        edition.judge(trial(*course(row("ignites", "6.5"), row("flame_out", end), watch="200.0"))).outcome
+        for end in lengths
+    ]
+    assert SEVERITY_OF_OUTCOME[outcomes[0]] <= SEVERITY_OF_OUTCOME[outcomes[1]]
