@@ -87,7 +87,9 @@ class SheetForm(forms.Form):
                 try:
                     changed_edition(self.delivered, {old.key: change})
                 except ParameterChangeError as wrong:
-                    self.add_error(names[next(iter(names))], str(wrong).partition(": ")[2])
+                    place, _, sentence = str(wrong).partition(": ")
+                    member = place.partition(".")[2]
+                    self.add_error(names.get(member) or next(iter(names.values())), sentence)
                 changes[old.key] = change
         return {**cleaned, "changes": changes}
 
