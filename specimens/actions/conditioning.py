@@ -14,7 +14,7 @@ from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.refusals import Refused
 from specimens.actions.custody import note_custody
 from specimens.domain.atmospheres import ATMOSPHERES
-from specimens.domain.conditioning_words import moment_text, set_text
+from specimens.domain.conditioning_words import atmosphere_text, moment_text, set_text
 from specimens.models import Custody, OrderLine, Specimen, Stay, StaySpecimen
 
 
@@ -57,7 +57,8 @@ def start_conditioning(
     )
     # a parcel is often registered after it came in: the change of hands cannot lie before the registration
     moved_at = max([in_at, *(row.at for row in latest.values())])
-    note_custody(specimens=locked, by=by, at=moved_at, place=chamber, note=f"put in under {atmosphere_key}")
+    note = f"put in at {atmosphere_text(ATMOSPHERES[atmosphere_key])}"
+    note_custody(specimens=locked, by=by, at=moved_at, place=chamber, note=note)
     data = {
         "specimens": [specimen.number for specimen in locked],
         "after": {

@@ -12,19 +12,26 @@ from specimens.domain.conditioning_words import atmosphere_text, duration_text, 
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a method asks for: hours under an atmosphere (None: no conditioning), and the time it holds afterwards."""
+    """What a method asks for: hours under an atmosphere (None: no conditioning), and the time it holds afterwards.
+
+    `plan` and `title` name one way of several; `earlier` is the stage that comes before, for instance an oven.
+    """
 
     atmosphere: Atmosphere | None
     hours: Decimal
     use_within_hours: Decimal | None = None
     use_within_enforced: bool = False
+    plan: str = ""
+    title: str = ""
+    earlier: "Need | None" = None
 
     @property
     def words(self) -> str:
-        """What is asked for: “24 h at 15 to 35 °C and 45 to 75 % RH”; empty for nothing."""
+        """What is asked for, stage by stage: “24 h at 15 to 35 °C and 45 to 75 % RH”; empty for nothing."""
         if self.atmosphere is None or not self.hours:
             return ""
-        return f"{duration_text(self.needed_s)} at {atmosphere_text(self.atmosphere)}"
+        last = f"{duration_text(self.needed_s)} at {atmosphere_text(self.atmosphere)}"
+        return f"{self.earlier.words}, then {last}" if self.earlier is not None else last
 
     @property
     def needed_s(self) -> float:
@@ -49,6 +56,11 @@ class ConditioningState:
     `not_counted_s` is time that was recorded as gap, excursion or fault; `awaiting_record_s` is the time after the
     last reading, of which nothing is known yet. `expected_at` holds if the atmosphere was in band since the last
     reading and stays so. `ready` turns False again after `use_by` where the method enforces it.
+    `plan` names the way it is conditioned where the method knows several. Where an earlier stage comes before,
+    `earlier_s` of `earlier_needed_s` count of it; `in_earlier` says that the present stay, of which `expected_at`,
+    `not_counted_s` and `awaiting_record_s` speak, is that stage, and `stage_ready_at` when its hours were complete.
+    `stay_counts` is False where no hour of the present stay can count: another atmosphere, or the stage before it
+    is not complete.
     """
 
     needed_s: float
@@ -64,6 +76,22 @@ class ConditioningState:
     sentence: str
     in_at: datetime | None = None
     awaiting_record_s: float = 0.0
+    plan: str = ""
+    earlier_needed_s: float = 0.0
+    earlier_s: float = 0.0
+    in_earlier: bool = False
+    stage_ready_at: datetime | None = None
+    stay_counts: bool = True
+
+    @property
+    def stage_needed_s(self) -> float:
+        """What the stage of the present stay asks for."""
+        return self.earlier_needed_s if self.in_earlier else self.needed_s
+
+    @property
+    def stage_counted_s(self) -> float:
+        """What counts of the stage of the present stay."""
+        return self.earlier_s if self.in_earlier else self.counted_s
 
 
 def lies_inside(inner: Atmosphere, outer: Atmosphere) -> bool:
@@ -79,17 +107,20 @@ def _inside(inner: Band, outer: Band) -> bool:
     return outer.low <= inner.low and inner.high <= outer.high
 
 
-def without_stay(need: Need, *, received: bool = True) -> ConditioningState:
-    """The state of a specimen that has not been in a chamber yet, or of a line nothing has come in for."""
-    nothing_needed = not need.words
+def without_stay(*needs: Need, received: bool = True) -> ConditioningState:
+    """The state of a specimen that has not been in a chamber yet, or of a line nothing has come in for.
+
+    `needs` are the ways of conditioning the method knows, one at least.
+    """
+    nothing_needed = not needs[0].words
     if not received:
         words = "Nothing has come in yet."
     elif nothing_needed:
         words = "No conditioning is asked for."
     else:
-        words = f"Not in a chamber yet; {need.words} are needed."
+        words = f"Not in a chamber yet; {', or '.join(need.words for need in needs)} are needed."
     ready = nothing_needed and received
-    return ConditioningState(need.needed_s, 0.0, 0.0, ready, None, None, False, None, None, "", words)
+    return ConditioningState(needs[0].needed_s, 0.0, 0.0, ready, None, None, False, None, None, "", words)
 
 
 def conditioning_state(
@@ -125,6 +156,8 @@ def conditioning_state(
         sentence=_sentence(need, stay, fits, counted_s, ready_at, expected_at, best_before, awaiting_s, at, zone),
         in_at=stay.in_at,
         awaiting_record_s=awaiting_s if fits else 0.0,
+        stage_ready_at=ready_at,
+        stay_counts=fits,
     )
 
 

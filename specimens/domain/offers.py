@@ -30,12 +30,29 @@ class OwnLimit:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanOffer:
+    """One way in which a method edition has its specimens conditioned; `key` is empty where it knows only one.
+
+    `hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving the
+    atmosphere to the test, None where the edition gives none. An earlier stage, for instance an oven, comes before.
+    """
+
+    key: str
+    title: str
+    atmosphere_key: str | None
+    hours: Decimal
+    use_within_hours: Decimal | None = None
+    use_within_enforced: bool = False
+    earlier_atmosphere_key: str | None = None
+    earlier_hours: Decimal = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
 class MethodOffer:
     """A method edition as offered at the counter.
 
-    `conditioning_hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving
-    the atmosphere to the test, None where the edition gives none. `open_severity` names what an order without a
-    severity asks for ("Index search"), empty where one must be chosen; `open_start` says that it may name a start.
+    `plans` are its ways of conditioning, one at least. `open_severity` names what an order without a severity asks
+    for ("Index search"), empty where one must be chosen; `open_start` says that it may name a start.
     `own_limit` is there where the decision rule "client's own" is offered.
     """
 
@@ -49,10 +66,7 @@ class MethodOffer:
     severities: tuple[SeverityOffer, ...]
     specimens_needed: int
     decision_rules: tuple[str, ...]
-    atmosphere_key: str | None
-    conditioning_hours: Decimal
-    use_within_hours: Decimal | None
-    use_within_enforced: bool
+    plans: tuple[PlanOffer, ...]
     rig_kind: str
     open_severity: str = ""
     open_start: bool = False

@@ -11,10 +11,10 @@ from calibration.queries.usability import Usability
 from labsite.ledger.models import Place
 from labsite.ledger.queries import places_in_use
 from specimens.actions.climate import LARGEST_FILE_BYTES
-from specimens.domain.atmospheres import ATMOSPHERES
+from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from specimens.domain.climate_answers import Question
 from specimens.domain.conditioning_state import Need, lies_inside
-from specimens.domain.conditioning_words import set_text
+from specimens.domain.conditioning_words import duration_text, set_text
 from specimens.forms.fields import DayField, LineField, MomentField
 from specimens.models import OrderLine, Specimen, Stay
 from specimens.queries.chamber_list import recorders_at
@@ -89,7 +89,7 @@ class StayForm(forms.Form):
     recorder = RecorderField(label="Recorder in the chamber")
     in_at = MomentField(label="They went in at")
 
-    def __init__(self, *args: Any, line: OrderLine, need: Need, at: datetime, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, line: OrderLine, needs: Sequence[Need], at: datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         specimens, chamber, recorder = self.fields["specimens"], self.fields["chamber"], self.fields["recorder"]
         if isinstance(specimens, SpecimensField) and isinstance(chamber, PlaceField):
@@ -100,7 +100,7 @@ class StayForm(forms.Form):
         self.fields["in_at"].error_messages["required"] = "Write when they went in."
         atmosphere = self.fields["atmosphere_key"]
         if isinstance(atmosphere, forms.ChoiceField):
-            atmosphere.choices = atmosphere_choices(need)
+            atmosphere.choices = atmosphere_choices(needs)
 
 
 class TakeOutForm(forms.Form):
@@ -240,14 +240,32 @@ class WindowForm(forms.Form):
             atmosphere.choices = [("", "as the last set"), *((each.key, each.title) for each in ATMOSPHERES.values())]
 
 
-def atmosphere_choices(need: Need) -> list[tuple[str, str]]:
-    """All atmospheres, the one asked for first; the others say whether their hours would count."""
-    asked = need.atmosphere
-    if asked is None:
+def atmosphere_choices(needs: Sequence[Need]) -> list[tuple[str, str]]:
+    """All atmospheres, those asked for first, stage by stage; the others say whether their hours would count."""
+    if needs[0].atmosphere is None:
         return [(each.key, each.title) for each in ATMOSPHERES.values()]
-    others = [each for each in ATMOSPHERES.values() if each.key != asked.key]
+    stages = [stage for need in needs for stage in ((need.earlier, need) if need.earlier else (need,))]
+    asked: dict[str, list[str]] = {}
+    for need in needs:
+        for stage, order in ((need.earlier, "first"), (need, "then" if need.earlier else "")):
+            if stage is not None and stage.atmosphere is not None:
+                asked.setdefault(stage.atmosphere.key, []).append(_stage_words(need, stage, order))
     words = {True: "stricter, counts as well", False: "hours do not count for this method"}
-    return [
-        (asked.key, f"{asked.title}, as the method asks"),
-        *((each.key, f"{each.title}, {words[lies_inside(each, asked)]}") for each in others),
+    others = [
+        (each.key, f"{each.title}, {words[any(_stricter(each, stage) for stage in stages)]}")
+        for each in ATMOSPHERES.values()
+        if each.key not in asked
     ]
+    return [*((key, f"{ATMOSPHERES[key].title}, {'; '.join(told)}") for key, told in asked.items()), *others]
+
+
+def _stage_words(need: Need, stage: Need, order: str) -> str:
+    """Which stage of which way it is: “as the method asks”, “from the oven, first 168 h”."""
+    if not need.title and not order:
+        return "as the method asks"
+    title = f"{need.title[0].lower()}{need.title[1:]}" if need.title else "as the method asks"
+    return f"{title}, {order} {duration_text(stage.needed_s)}".replace("  ", " ")
+
+
+def _stricter(each: Atmosphere, stage: Need) -> bool:
+    return stage.atmosphere is not None and lies_inside(each, stage.atmosphere)

@@ -11,11 +11,18 @@ from calibration.models import Instrument, InstrumentKind
 from calibration.queries.usability import Usability, usabilities
 from labsite.ledger.models import Place
 from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
+from specimens.domain.conditioning_state import Need
 from specimens.domain.conditioning_words import duration_text, set_text
 from specimens.models import ClimateRecord, ClimateUpload, OrderLine, Specimen, StaySpecimen
 from specimens.queries.chambers import LastReading, SetInside, chambers, last_reading, sets_of
 from specimens.queries.climate import NO_CLIMATE, Climate, climate_records, climates, open_uploads, records_known
-from specimens.queries.conditioning import members_at, method_need, source_of, waiting_specimens
+from specimens.queries.conditioning import (
+    between_stages,
+    members_at,
+    method_needs,
+    source_of,
+    waiting_specimens,
+)
 from specimens.queries.methods import method_offers
 
 _LATELY = timedelta(days=2)
@@ -34,19 +41,21 @@ class ChamberRow:
 
     @property
     def complete(self) -> tuple[SetInside, ...]:
-        """Sets inside that have their hours."""
-        return tuple(each for each in self.inside if each.state.ready_at is not None)
+        """Sets inside that have their hours, those of their stage where several come one after the other."""
+        return tuple(each for each in self.inside if each.state.stage_ready_at is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class WaitingSet:
-    """Specimens of a line that were never in a chamber although their method asks for conditioning."""
+    """Specimens of a line that need conditioning and are in no chamber: never yet, or between two stages.
+
+    `needs` are the ways their method knows, or the one stage that comes next.
+    """
 
     line: OrderLine
     numbers: tuple[str, ...]
     method: str
-    atmosphere: Atmosphere
-    hours_needed_s: float
+    needs: tuple[Need, ...]
 
     @property
     def words(self) -> str:
@@ -55,8 +64,15 @@ class WaitingSet:
 
     @property
     def needed(self) -> str:
-        """Hours the method asks for."""
-        return duration_text(self.hours_needed_s)
+        """Hours the method asks for, way by way."""
+        return " or ".join(", then ".join(duration_text(one.needed_s) for one in _stages(need)) for need in self.needs)
+
+    @property
+    def under(self) -> str:
+        """The atmospheres the hours are spent in, way by way."""
+        return " or ".join(
+            ", then ".join(one.atmosphere.title for one in _stages(need) if one.atmosphere) for need in self.needs
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,16 +159,22 @@ def _first_for_each(places: list[Place], rows: QuerySet[Any]) -> list[int]:
 
 
 def waiting_sets() -> tuple[WaitingSet, ...]:
-    """What waits to go in, by order and line; one query."""
+    """What waits to go in, by order and line, what is between two stages first; three queries at most."""
     offers = method_offers()
     found = []
-    for line, specimens in groupby(sorted(waiting_specimens(), key=_by_line), key=lambda specimen: specimen.order_line):
-        need, offer = method_need(line.method_key), offers.get(line.method_key)
-        if need.atmosphere is None or not need.needed_s or offer is None:
-            continue
+    for next_stage, specimens in between_stages():
+        line = specimens[0].order_line
         numbers = tuple(specimen.number for specimen in specimens)
-        found.append(WaitingSet(line, numbers, offer.short_title, need.atmosphere, need.needed_s))
+        found.append(WaitingSet(line, numbers, offers[line.method_key].short_title, (next_stage,)))
+    for line, rows in groupby(sorted(waiting_specimens(), key=_by_line), key=lambda specimen: specimen.order_line):
+        needs, offer = method_needs(line.method_key), offers.get(line.method_key)
+        if offer is not None and all(need.words for need in needs):
+            found.append(WaitingSet(line, tuple(row.number for row in rows), offer.short_title, needs))
     return tuple(found)
+
+
+def _stages(need: Need) -> tuple[Need, ...]:
+    return (need,) if need.earlier is None else (need.earlier, need)
 
 
 def _by_line(specimen: Specimen) -> tuple[str, int, str]:

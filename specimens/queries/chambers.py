@@ -16,7 +16,7 @@ from labsite.ledger.queries import laboratory_zone, places_of_kind
 from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from specimens.domain.climate_arrays import moment
 from specimens.domain.conditioning import InBand, Stretch
-from specimens.domain.conditioning_state import ConditioningState, lies_inside
+from specimens.domain.conditioning_state import ConditioningState
 from specimens.domain.conditioning_words import (
     duration_text,
     furthest_text,
@@ -27,7 +27,7 @@ from specimens.domain.conditioning_words import (
 )
 from specimens.models import ClimateRecord, ClimateUpload, Stay, StaySpecimen, StretchExplanation
 from specimens.queries.climate import NO_CLIMATE, Climate, climates, open_uploads, records_known
-from specimens.queries.conditioning import members_at, method_need, source_of, stay_states
+from specimens.queries.conditioning import histories_of, least_first, members_at, method_needs, source_of, stay_states
 from specimens.queries.methods import method_offers
 
 MOST_STRETCHES = 40
@@ -53,7 +53,11 @@ class SetInside:
     state: ConditioningState
     judged: InBand
     method: str
-    fits: bool
+
+    @property
+    def atmosphere(self) -> Atmosphere:
+        """The atmosphere it went in under."""
+        return ATMOSPHERES[self.stay.atmosphere_key]
 
     @property
     def words(self) -> str:
@@ -72,8 +76,8 @@ class SetInside:
 
     @property
     def counted(self) -> str:
-        """Hours in band."""
-        return duration_text(self.state.counted_s)
+        """Hours in band of the stage that this stay is."""
+        return duration_text(self.state.stage_counted_s)
 
     @property
     def not_counted(self) -> str:
@@ -82,24 +86,24 @@ class SetInside:
 
     @property
     def needed(self) -> str:
-        """Hours the method asks for."""
-        return duration_text(self.state.needed_s) if self.state.needed_s else "none"
+        """Hours the method asks for in this stage."""
+        return duration_text(self.state.stage_needed_s) if self.state.stage_needed_s else "none"
 
     @property
     def missing_record(self) -> str:
         """How long a record is missing that might complete the hours; empty when that would not do."""
         state = self.state
-        might_do = 0 < state.needed_s - state.counted_s <= state.awaiting_record_s
-        return duration_text(state.awaiting_record_s) if might_do and self.fits else ""
+        might_do = 0 < state.stage_needed_s - state.stage_counted_s <= state.awaiting_record_s
+        return duration_text(state.awaiting_record_s) if might_do and state.stay_counts else ""
 
     @property
     def stands(self) -> tuple[str, str]:
         """Shape and word of where the set stands."""
-        if not self.fits:
+        if not self.state.stay_counts:
             return "hand", "does not count"
         if self.state.inside:
-            return ("ready", "complete") if self.state.ready_at else ("wait", "waits")
-        return ("done", "out, complete") if self.state.ready_at else ("stop", "out, not complete")
+            return ("ready", "complete") if self.state.stage_ready_at else ("wait", "waits")
+        return ("done", "out, complete") if self.state.stage_ready_at else ("stop", "out, not complete")
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +148,8 @@ class ChamberPage:
 
     @property
     def complete(self) -> tuple[SetInside, ...]:
-        """Sets inside that have their hours."""
-        return tuple(each for each in self.inside if each.state.ready_at is not None)
+        """Sets inside that have their hours, those of their stage where several come one after the other."""
+        return tuple(each for each in self.inside if each.state.stage_ready_at is not None)
 
     @property
     def unshown(self) -> int:
@@ -227,24 +231,27 @@ def last_reading(climate: Climate, atmosphere: Atmosphere, at: datetime) -> Last
 def sets_of(
     members: Iterable[StaySpecimen], known: dict[tuple[int, int], Climate], at: datetime
 ) -> tuple[SetInside, ...]:
-    """Members grouped into sets, first in first; three queries at most."""
+    """Members grouped into sets, first in first, each as its least conditioned specimen; five queries at most."""
     groups: dict[tuple[int, datetime, datetime | None], list[StaySpecimen]] = defaultdict(list)
     for member in members:
         groups[member.stay_id, member.in_at, member.out_at].append(member)
     stays = Stay.objects.select_related("order_line__order", "chamber").in_bulk({key[0] for key in groups})
-    pairs = [(many[0], method_need(stays[key[0]].order_line.method_key)) for key, many in groups.items()]
+    histories = histories_of((member for many in groups.values() for member in many), at)
+    pairs = [
+        (histories[member.pk], method_needs(stays[key[0]].order_line.method_key))
+        for key, many in groups.items()
+        for member in many
+    ]
     states = stay_states(pairs, at)
     offers = method_offers()
     found = []
     for (stay_id, in_at, _), many in groups.items():
-        stay, state = stays[stay_id], states[many[0].pk]
+        stay, state = stays[stay_id], min((states[member.pk] for member in many), key=least_first)
         offer = offers.get(stay.order_line.method_key)
-        atmosphere, asked = ATMOSPHERES[stay.atmosphere_key], method_need(stay.order_line.method_key).atmosphere
-        judged = known[source_of(stay)].judged(atmosphere, in_at, state.taken_out_at or at)
-        fits = asked is None or lies_inside(atmosphere, asked)
+        judged = known[source_of(stay)].judged(ATMOSPHERES[stay.atmosphere_key], in_at, state.taken_out_at or at)
         numbers = tuple(sorted(member.specimen.number for member in many))
         method = offer.short_title if offer else stay.order_line.method_key
-        found.append(SetInside(stay, numbers, in_at, state.taken_out_at, state, judged, method, fits))
+        found.append(SetInside(stay, numbers, in_at, state.taken_out_at, state, judged, method))
     return tuple(sorted(found, key=lambda each: (each.in_at, each.numbers)))
 
 
@@ -282,5 +289,7 @@ def _explanation(stretch: Stretch, said: Sequence[StretchExplanation]) -> Stretc
 
 def inside_words(page: ChamberPage) -> str:
     """When the sets that wait come free: the latest expected moment."""
-    waiting = [each.state.expected_at for each in page.inside if each.state.expected_at and not each.state.ready_at]
+    waiting = [
+        each.state.expected_at for each in page.inside if each.state.expected_at and not each.state.stage_ready_at
+    ]
     return moment_text(max(waiting), page.zone, page.at) if waiting else ""

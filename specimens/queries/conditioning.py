@@ -1,29 +1,25 @@
 """Whether specimens are conditioned for their methods at a moment, computed from stays and climate records."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
 from labsite.ledger.numbering import NumberKind, read_number
 from labsite.ledger.queries import laboratory_zone
 from specimens.domain.atmospheres import ATMOSPHERES
-from specimens.domain.conditioning_state import (
-    ConditioningState,
-    Need,
-    StayFacts,
-    conditioning_state,
-    without_stay,
-)
+from specimens.domain.conditioning_plans import JudgedStay, followed_way, state_on_way
+from specimens.domain.conditioning_state import ConditioningState, Need, StayFacts, without_stay
 from specimens.domain.conditioning_words import set_text
-from specimens.domain.offers import MethodOffer
+from specimens.domain.offers import MethodOffer, PlanOffer
 from specimens.models import DeviationAnswer, OrderLine, Specimen, Stay, StaySpecimen
 from specimens.queries.climate import Climate, Source, climates
 from specimens.queries.methods import method_offers
 from specimens.queries.orders import lines_in_work
+from specimens.queries.pieces import usable_specimens
 
 __all__ = ["ConditioningState", "conditioning_states", "specimen_conditioning"]
 
@@ -31,13 +27,25 @@ _LEFT_OUT = Q(item__deviations__answer__decision=DeviationAnswer.Decision.REPLAC
 _NO_NEED = Need(None, Decimal(0))
 
 
-def method_need(method_key: str) -> Need:
-    """What a method edition asks for; nothing for an edition this program no longer offers."""
+def method_needs(method_key: str) -> tuple[Need, ...]:
+    """The ways of conditioning a method edition knows; one of nothing for an edition this program no longer offers."""
     offer = method_offers().get(method_key)
-    if offer is None:
-        return _NO_NEED
-    atmosphere = ATMOSPHERES[offer.atmosphere_key] if offer.atmosphere_key else None
-    return Need(atmosphere, offer.conditioning_hours, offer.use_within_hours, offer.use_within_enforced)
+    return (_NO_NEED,) if offer is None else tuple(_need(plan) for plan in offer.plans)
+
+
+def _need(plan: PlanOffer) -> Need:
+    earlier = None
+    if plan.earlier_atmosphere_key:
+        earlier = Need(ATMOSPHERES[plan.earlier_atmosphere_key], plan.earlier_hours)
+    return Need(
+        atmosphere=ATMOSPHERES[plan.atmosphere_key] if plan.atmosphere_key else None,
+        hours=plan.hours,
+        use_within_hours=plan.use_within_hours,
+        use_within_enforced=plan.use_within_enforced,
+        plan=plan.key,
+        title=plan.title,
+        earlier=earlier,
+    )
 
 
 def specimen_conditioning(specimen_ids: Collection[int], at: datetime) -> dict[int, ConditioningState]:
@@ -59,15 +67,17 @@ def conditioning_states(line_ids: Collection[int], at: datetime) -> dict[int, Co
     keys = {specimen: lines[line] for line, many in specimens.items() for specimen in many}
     states = _states(keys, at)
     return {
-        line: min((states[one] for one in specimens[line]), key=_least_first)
+        line: min((states[one] for one in specimens[line]), key=least_first)
         if specimens[line]
-        else without_stay(method_need(key), received=False)
+        else without_stay(*method_needs(key), received=False)
         for line, key in lines.items()
     }
 
 
-def _least_first(state: ConditioningState) -> tuple[bool, float, float]:
-    return (state.ready, state.counted_s, state.use_by.timestamp() if state.use_by else float("inf"))
+def least_first(state: ConditioningState) -> tuple[bool, float, float, float]:
+    """Sorts the least conditioned first."""
+    last = state.use_by.timestamp() if state.use_by else float("inf")
+    return (state.ready, state.counted_s, state.earlier_s, last)
 
 
 def members_at(at: datetime) -> QuerySet[StaySpecimen]:
@@ -80,34 +90,66 @@ def members_at(at: datetime) -> QuerySet[StaySpecimen]:
 
 
 def _states(keys: dict[int, str], at: datetime) -> dict[int, ConditioningState]:
-    last = {member.specimen_id: member for member in members_at(at).filter(specimen__in=keys)}
-    judged = stay_states(((last[one], method_need(key)) for one, key in keys.items() if one in last), at)
-    return {one: judged[last[one].pk] if one in last else without_stay(method_need(key)) for one, key in keys.items()}
+    histories: dict[int, list[StaySpecimen]] = defaultdict(list)
+    for member in members_at(at).filter(specimen__in=keys):
+        histories[member.specimen_id].append(member)
+    judged = stay_states(((histories[one], method_needs(key)) for one, key in keys.items() if one in histories), at)
+    return {
+        one: judged[histories[one][-1].pk] if one in histories else without_stay(*method_needs(key))
+        for one, key in keys.items()
+    }
 
 
-def stay_states(members: Iterable[tuple[StaySpecimen, Need]], at: datetime) -> dict[int, ConditioningState]:
-    """The state that each time in a chamber led to by `at`, by the member's key; three queries at most.
+def histories_of(members: Iterable[StaySpecimen], at: datetime) -> dict[int, list[StaySpecimen]]:
+    """For each time in a chamber, by its key, the specimen's times up to and with it, oldest first; one query."""
+    wanted = list(members)
+    times: dict[int, list[StaySpecimen]] = defaultdict(list)
+    for row in members_at(at).filter(specimen__in={member.specimen_id for member in wanted}):
+        times[row.specimen_id].append(row)
+    return {
+        member.pk: [row for row in times[member.specimen_id] if (row.in_at, row.pk) <= (member.in_at, member.pk)]
+        for member in wanted
+    }
 
-    Specimens that went in and came out together share one computation.
+
+def stay_states(
+    histories: Iterable[tuple[Sequence[StaySpecimen], tuple[Need, ...]]], at: datetime
+) -> dict[int, ConditioningState]:
+    """The state that the last of a specimen's times in chambers led to by `at`, by its key; three queries at most.
+
+    Each history is one specimen's, oldest first, with the ways its method knows. Specimens that went in and came out
+    together share one computation.
     """
-    pairs = list(members)
+    pairs = [(list(history), needs) for history, needs in histories]
     if not pairs:
         return {}
+    ways = [followed_way(needs, [stay_facts(member, at) for member in history]) for history, needs in pairs]
+    judged_ones = [
+        (history[-1], None if way.earlier is None else history[way.earlier], way)
+        for (history, _), way in zip(pairs, ways, strict=True)
+    ]
+    members = [one for last, earlier, _ in judged_ones for one in (last, earlier) if one is not None]
     known = climates(
-        {source_of(member.stay) for member, _ in pairs},
-        from_at=min(member.in_at for member, _ in pairs),
+        {source_of(member.stay) for member in members},
+        from_at=min(member.in_at for member in members),
         until_at=at,
         at=at,
     )
     zone = laboratory_zone()
     shared: dict[tuple[object, ...], ConditioningState] = {}
     states = {}
-    for member, need in pairs:
-        key = (member.stay_id, member.in_at, member.out_at, need)
+    for last, earlier, way in judged_ones:
+        key = (_shared(last), None if earlier is None else _shared(earlier), way.need, way.in_earlier)
         if key not in shared:
-            shared[key] = _state(member, need, known[source_of(member.stay)], at, zone)
-        states[member.pk] = shared[key]
+            first = None if earlier is None else _judged(earlier, known[source_of(earlier.stay)], at)
+            present = _judged(last, known[source_of(last.stay)], at)
+            shared[key] = state_on_way(way, present, first, at=at, zone=zone)
+        states[last.pk] = shared[key]
     return states
+
+
+def _shared(member: StaySpecimen) -> tuple[object, ...]:
+    return member.stay_id, member.in_at, member.out_at
 
 
 def source_of(stay: Stay) -> Source:
@@ -115,12 +157,15 @@ def source_of(stay: Stay) -> Source:
     return stay.chamber_id, stay.recorder_id
 
 
-def _state(member: StaySpecimen, need: Need, climate: Climate, at: datetime, zone: ZoneInfo) -> ConditioningState:
+def stay_facts(member: StaySpecimen, at: datetime) -> StayFacts:
+    """A time in a chamber as known at a moment."""
     out_at = member.out_at if member.out_at is not None and member.out_at <= at else None
-    atmosphere = ATMOSPHERES[member.stay.atmosphere_key]
-    stay = StayFacts(member.stay.chamber.code, atmosphere, member.in_at, out_at)
-    judged = climate.judged(atmosphere, member.in_at, out_at or at)
-    return conditioning_state(need, stay, judged, record_until=climate.last_at, at=at, zone=zone)
+    return StayFacts(member.stay.chamber.code, ATMOSPHERES[member.stay.atmosphere_key], member.in_at, out_at)
+
+
+def _judged(member: StaySpecimen, climate: Climate, at: datetime) -> JudgedStay:
+    stay = stay_facts(member, at)
+    return JudgedStay(stay, climate.judged(stay.atmosphere, stay.in_at, stay.out_at or at), climate.last_at)
 
 
 def stays_with_line() -> QuerySet[Stay]:
@@ -138,14 +183,30 @@ def waiting_specimens() -> QuerySet[Specimen]:
     )
 
 
+def between_stages() -> list[tuple[Need, list[Specimen]]]:
+    """Specimens in work that came out of a stage another one follows, by line, with that next stage; two queries."""
+    keys = [key for key, offer in method_offers().items() if any(plan.earlier_atmosphere_key for plan in offer.plans)]
+    if not keys:
+        return []
+    rows = Specimen.objects.filter(order_line__method_key__in=keys, order_line__withdrawn_at=None)
+    outside = rows.exclude(_LEFT_OUT).exclude(stays=None).exclude(stays__in=StaySpecimen.objects.filter(out_at=None))
+    stays: dict[int, list[StayFacts]] = defaultdict(list)
+    times = StaySpecimen.objects.filter(specimen__in=outside).select_related("stay__chamber")
+    for member in times.order_by("in_at", "pk"):
+        stays[member.specimen_id].append(stay_facts(member, member.out_at or member.in_at))
+    found: dict[tuple[int, Need], list[Specimen]] = defaultdict(list)
+    by_line = outside.select_related("order_line__order__client").order_by("order_line__order__number", "number")
+    for specimen in by_line.distinct():
+        way = followed_way(method_needs(specimen.order_line.method_key), stays[specimen.pk])
+        if way.in_earlier:
+            found[specimen.order_line_id, replace(way.need, earlier=None)].append(specimen)
+    return [(need, specimens) for (_, need), specimens in found.items()]
+
+
 def outside_specimens(line: OrderLine) -> QuerySet[Specimen]:
     """Specimens of a line that may be put into a chamber: those that count and are not in one, by number."""
-    return (
-        line.specimens.exclude(_LEFT_OUT)
-        .exclude(stays__in=StaySpecimen.objects.filter(out_at=None))
-        .select_related("item__receipt")
-        .order_by("number")
-    )
+    inside = StaySpecimen.objects.filter(out_at=None)
+    return usable_specimens(line).exclude(stays__in=inside).select_related("item__receipt")
 
 
 def inside_specimens(stay: Stay) -> QuerySet[Specimen]:

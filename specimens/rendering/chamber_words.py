@@ -105,9 +105,9 @@ def chamber_drawings(page: ChamberPage) -> dict[str, SafeString | str]:
             words=each.words,
             in_at=each.in_at,
             out_at=each.out_at,
-            not_counted=_shown_stretches(page, each) if each.fits else None,
-            ready_at=each.state.ready_at,
-            needed_s=each.state.needed_s,
+            not_counted=_shown_stretches(page, each) if each.state.stay_counts else None,
+            ready_at=each.state.stage_ready_at,
+            needed_s=each.state.stage_needed_s,
         )
         for each in page.sets
     ]

@@ -20,6 +20,7 @@ from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from specimens.queries import chamber_list, chambers
 from specimens.queries import conditioning as queries
 from specimens.queries.orders import lines_in_work
+from specimens.queries.stay_offers import recorder_of, stay_offer
 from specimens.rendering.chamber_words import chamber_answer, chamber_drawings, list_answer
 
 _USUAL_WINDOW = timedelta(days=4)
@@ -87,21 +88,24 @@ def new_stay(request: HttpRequest) -> HttpResponse:
     if not found.isdecimal():
         return _choose_line(request)
     line = get_object_or_404(lines_in_work(), pk=int(found))
-    need, outside = queries.method_need(line.method_key), list(queries.outside_specimens(line))
+    offered = stay_offer(line, at)
+    place = chambers.chambers().filter(code=request.GET.get("chamber", "")).first()
     initial = {
-        "specimens": [specimen.pk for specimen in outside],
-        "atmosphere_key": need.atmosphere.key if need.atmosphere else None,
+        "specimens": [specimen.pk for specimen in offered.specimens],
+        "atmosphere_key": offered.proposed.atmosphere.key if offered.proposed.atmosphere else None,
         "in_at": timezone.localtime(at).replace(second=0, microsecond=0),
-        "chamber": chambers.chambers().filter(code=request.GET.get("chamber", "")).first(),
+        "chamber": place,
+        "recorder": recorder_of(place, at),
     }
-    form = StayForm(request.POST if request.method == "POST" else None, line=line, need=need, at=at, initial=initial)
+    typed = request.POST if request.method == "POST" else None
+    form = StayForm(typed, line=line, needs=offered.needs, at=at, initial=initial)
     if request.method == "POST" and form.is_valid():
         stay = attempt(form, actions.start_conditioning, by=request.user, at=at, order_line=line, **form.cleaned_data)
         if stay is not None:
             numbers = set_text([specimen.number for specimen in form.cleaned_data["specimens"]])
             messages.success(request, f"{numbers} are in {stay.chamber.code}.")
             return redirect("specimens:chamber", stay.chamber.code)
-    context = {"form": form, "line": line, "need": need, "outside": outside, "offer": queries.offer_of(line)}
+    context = {"form": form, "line": line, "offered": offered, "offer": queries.offer_of(line)}
     return render(request, "specimens/stay_new.html", context, status=422 if form.errors else 200)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from specimens.domain.offers import MethodOffer, SeverityOffer
+from specimens.domain.offers import MethodOffer, PlanOffer, SeverityOffer
 
 
 def _levels(standard: str, by_product_standard: str = "") -> tuple[SeverityOffer, ...]:
@@ -24,10 +24,7 @@ GLOW_WIRE = MethodOffer(
     severities=_levels("550 650 750 850 960", "775"),
     specimens_needed=1,
     decision_rules=("in the standard",),
-    atmosphere_key="15-35/45-75",
-    conditioning_hours=Decimal(24),
-    use_within_hours=Decimal(4),
-    use_within_enforced=False,
+    plans=(PlanOffer("", "", "15-35/45-75", Decimal(24), Decimal(4)),),
     rig_kind="glow-wire",
 )
 GLOW_WIRE_2000 = replace(

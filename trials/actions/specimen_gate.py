@@ -30,8 +30,9 @@ def refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) ->
             f"By the record {number} is still in {state.chamber_code}. Take it out under Conditioning first.",
             field="number",
         )
-    if edition.conditioning.enforced and (state is None or not state.ready):
-        asked = edition.parameter(edition.conditioning.hours).limit_text
+    need = edition.conditioning_called("" if state is None else state.plan)
+    if need.enforced and (state is None or not state.ready):
+        asked = edition.parameter(need.hours).limit_text
         why = f" {state.sentence}" if state is not None else ""
         raise Refused(f"{number} is not conditioned for {asked}.{why}", field="number")
     return state

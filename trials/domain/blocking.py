@@ -39,7 +39,8 @@ class ConditioningFact:
     """The least conditioned of the specimens that are needed next; times in s, moments in the laboratory's zone.
 
     `needed_s` is what the method asks for; `ready` says that it was reached, whatever came after. `inside` says that
-    it is in a chamber now, `sentence` is the conditioning's own answer.
+    it is in a chamber now, `sentence` is the conditioning's own answer. Where stages follow each other the seconds
+    are those of the present one, and `moves_on` says that they are complete and the next stage follows.
     """
 
     needed_s: float
@@ -53,6 +54,7 @@ class ConditioningFact:
     use_by: datetime | None = None
     use_within_enforced: bool = False
     sentence: str = ""
+    moves_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,8 @@ class LineFacts:
 
     `here` counts the specimens that may be tested, tested ones included; `untested` those of them not tested yet;
     `needed` how many are to be tested still. `conditioning` is None while no specimen ever went into a chamber;
-    `conditioning_s` is what the method asks for (0 = nothing). `technicians` are those authorised today.
+    `conditioning_s` is what the method asks for (0 = nothing), all stages together, and `way` names the way of
+    several that is needed next. `technicians` are those authorised today.
     """
 
     at: datetime
@@ -107,6 +110,7 @@ class LineFacts:
     technicians: tuple[str, ...] = ()
     rigs: tuple[RigFact, ...] = ()
     job: JobFact | None = None
+    way: str = ""
 
 
 def blocking_reasons(facts: LineFacts) -> tuple[Reason, ...]:
@@ -166,7 +170,8 @@ def _conditioned(facts: LineFacts) -> Iterator[Reason]:
             yield Reason(
                 "not conditioned", "hand",
                 f"Put {_specimen_count(min(facts.needed, facts.untested))} into conditioning",
-                f"{hours_text(facts.conditioning_s)} in band are needed before the trial, none is on record.",
+                f"{hours_text(facts.conditioning_s)} in band are needed before the trial{_way(facts)}, "
+                "none is on record.",
                 ("technician", "counter", "lead"),
             )  # fmt: skip
     elif not state.ready:
@@ -175,10 +180,16 @@ def _conditioned(facts: LineFacts) -> Iterator[Reason]:
         yield from _window(facts.at, state.use_by, state.taken_out_at, state.use_within_enforced)
 
 
+def _way(facts: LineFacts) -> str:
+    return f", {facts.way[0].lower()}{facts.way[1:]}" if facts.way else ""
+
+
 def _not_ready(at: datetime, state: ConditioningFact) -> Reason:
     so_far = f"{hours_text(state.counted_s)} of {hours_text(state.needed_s)}"
     lost = f"{hours_text(state.not_counted_s)} did not count. " if state.not_counted_s >= 60 else ""
     people = ("technician", "counter", "lead")
+    if state.moves_on:
+        return Reason("next stage", "hand", "Put into the next atmosphere", state.sentence, people)
     if not state.inside:
         out = "" if state.taken_out_at is None else f" on {moment_text(state.taken_out_at)}"
         return Reason(

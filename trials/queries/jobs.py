@@ -26,6 +26,7 @@ from trials.domain.blocking import (
     blocking_reasons,
 )
 from trials.domain.methods.base import MethodEdition
+from trials.domain.statements import ConditioningNeed
 from trials.models import Job, Observation
 from trials.queries.authorisations import PERFORM, authorised_people
 from trials.queries.methods import known_edition, method_words, severity_words
@@ -196,7 +197,8 @@ class _Reads:
         running = sum(one.trial.specimen_id in self.touched for one in standing.open_trials)
         needed = max(0, standing.result.needed - running)
         technicians = self.technicians[line.method_key]
-        needed_h = 0 if edition is None else edition.number(edition.conditioning.hours)
+        plan = "" if standing.result.next is None else standing.result.next.plan
+        need = None if edition is None else edition.conditioning_called(plan)
         return LineFacts(
             at=self.at.astimezone(self.zone),
             method=method_words(line.method_key)[1] or line.method_key,
@@ -205,28 +207,34 @@ class _Reads:
             here=len(specimens),
             untested=len(untested),
             needed=needed,
-            conditioning_s=float(needed_h * 3600),
+            conditioning_s=_hours_s(edition, need),
             finished=standing.state in FINISHED,
             deviations=tuple(
                 DeviationFact(one.text, one.raised_at.astimezone(self.zone)) for one in self.deviations.get(line.pk, [])
             ),
-            conditioning=self._next_conditioning(untested, needed),
+            conditioning=self._next_conditioning(untested, needed, need, plan),
             technicians=tuple(str(person) for person in technicians),
             rigs=tuple(choice.fact for choice in self.rigs.get(line.method_key, ())),
             job=None if job is None else JobFact(str(job.technician), job.rig.code, job.technician in technicians),
+            way="" if need is None or not plan else need.title,
         )
 
-    def _next_conditioning(self, untested: Sequence[Specimen], needed: int) -> ConditioningFact | None:
-        """The least conditioned of the specimens that would be tested next: the best ones, as many as are needed."""
+    def _next_conditioning(
+        self, untested: Sequence[Specimen], needed: int, need: ConditioningNeed | None, plan: str
+    ) -> ConditioningFact | None:
+        """The least conditioned of the specimens that would be tested next: the best ones, as many as are needed.
+
+        Where one way of several is called for, only those that follow it.
+        """
         states = [self.conditioning[piece.pk] for piece in untested if piece.pk in self.conditioning]
-        known = [state for state in states if state.in_at is not None or state.ready]
-        best = sorted(known, key=lambda state: (not state.ready, -state.counted_s))[: max(1, needed)]
+        known = [s for s in states if (s.in_at is not None or s.ready) and (not plan or s.plan == plan)]
+        best = sorted(known, key=lambda s: (not s.ready, -s.counted_s, -s.earlier_s))[: max(1, needed)]
         if not best or (len(best) < min(needed, len(untested))):
             return None
         worst = best[-1]
         return ConditioningFact(
-            needed_s=worst.needed_s,
-            counted_s=worst.counted_s,
+            needed_s=worst.stage_needed_s,
+            counted_s=worst.stage_counted_s,
             not_counted_s=worst.not_counted_s,
             ready=worst.ready or worst.ready_at is not None,
             inside=worst.inside,
@@ -234,17 +242,20 @@ class _Reads:
             expected_at=self._local(worst.expected_at),
             taken_out_at=self._local(worst.taken_out_at),
             use_by=self._local(worst.use_by),
-            use_within_enforced=self._enforced(untested[0].order_line_id),
+            use_within_enforced=need is not None and need.use_within_enforced,
             sentence=worst.sentence,
+            moves_on=worst.in_earlier and worst.stage_ready_at is not None,
         )
-
-    def _enforced(self, line_id: int) -> bool:
-        line = next(line for line in self.given if line.pk == line_id)
-        edition = known_edition(line.method_key)
-        return edition is not None and edition.conditioning.use_within_enforced
 
     def _local(self, at: datetime | None) -> datetime | None:
         return None if at is None else at.astimezone(self.zone)
+
+
+def _hours_s(edition: MethodEdition | None, need: ConditioningNeed | None) -> float:
+    """All stages of one way of conditioning together, in s; nothing for an edition that is not known."""
+    if edition is None or need is None:
+        return 0.0
+    return float(sum(edition.number(hours) for hours in (need.earlier_hours, need.hours) if hours) * 3600)
 
 
 def _touched(line_ids: Sequence[int]) -> set[int]:

@@ -7,9 +7,9 @@ from labsite.ledger.models import Role, User
 from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from trials.domain.criteria import capitalised
 from trials.domain.methods.base import MethodEdition
-from trials.domain.statements import Parameter
+from trials.domain.statements import ConditioningNeed, Parameter
 from trials.queries.authorisations import GRANTERS, PERFORM, authorised_people
-from trials.queries.methods import EditionConfirmed, atmosphere_key, edition_by_key
+from trials.queries.methods import EditionConfirmed, edition_by_key
 from trials.queries.sheets import Revision, newest_edition, revision_history
 
 RULING = "default, to be confirmed by the laboratory"
@@ -30,6 +30,16 @@ class ParameterRow:
 
 
 @dataclass(frozen=True, slots=True)
+class StageRow:
+    """One stage of conditioning: which of the edition's ways, under which atmosphere, for how long."""
+
+    title: str
+    atmosphere: Atmosphere | None
+    hours: str
+    enforced: bool
+
+
+@dataclass(frozen=True, slots=True)
 class MethodPage:
     """The page of one edition with the newest figures; `history` are their revisions, newest first."""
 
@@ -38,7 +48,7 @@ class MethodPage:
     history: tuple[Revision, ...]
     rows: tuple[ParameterRow, ...]
     confirmed: EditionConfirmed | None
-    atmosphere: Atmosphere | None
+    stages: tuple[StageRow, ...]
     technicians: tuple[User, ...]
     standard_levels: str
     other_levels: str
@@ -63,14 +73,13 @@ def method_page(key: str, at: datetime) -> MethodPage:
     """One edition with all that its page shows."""
     revision, edition = newest_edition(key)
     delivered, history = edition_by_key(key), revision_history(key)
-    atmosphere = atmosphere_key(edition)
     return MethodPage(
         edition=edition,
         revision=revision,
         history=tuple(history),
         rows=tuple(_row(delivered.parameter(parameter.key), parameter) for parameter in edition.parameters),
         confirmed=history[0].confirmed,
-        atmosphere=None if atmosphere is None else ATMOSPHERES[atmosphere],
+        stages=tuple(row for need in edition.conditionings for row in _stages(edition, need)),
         technicians=tuple(authorised_people([edition.key], PERFORM, at)[edition.key]),
         standard_levels=_levels(edition, "standard"),
         other_levels=_levels(edition, "by product standard"),
@@ -85,6 +94,14 @@ def may_confirm(person: object) -> bool:
 def may_revise(person: object) -> bool:
     """Whether the person's roles include changing an edition's figures."""
     return isinstance(person, User) and person.may(*GRANTERS)
+
+
+def _stages(edition: MethodEdition, need: ConditioningNeed) -> list[StageRow]:
+    stages = [(need.earlier_atmosphere, need.earlier_hours)] if need.earlier_hours else []
+    return [
+        StageRow(need.title, ATMOSPHERES.get(key), edition.parameter(hours).limit_text, need.enforced)
+        for key, hours in (*stages, (need.atmosphere, need.hours))
+    ]
 
 
 def _row(delivered: Parameter, parameter: Parameter) -> ParameterRow:

@@ -12,12 +12,13 @@ from django.db.models import OuterRef, Subquery
 
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
-from specimens.domain.offers import MethodOffer, OwnLimit, SeverityOffer
+from specimens.domain.offers import MethodOffer, OwnLimit, PlanOffer, SeverityOffer
 from trials.domain.criteria import digits
 from trials.domain.decisions import CLIENTS_OWN
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
 from trials.domain.parameter_changes import ParameterChangeError, changed_edition, changes_from_json, changes_text
+from trials.domain.statements import ConditioningNeed
 from trials.models import EditionConfirmation, ParameterSheet, Trial
 
 type StoredChanges = Mapping[str, Mapping[str, Any]]
@@ -144,8 +145,6 @@ def _to_confirm(edition: MethodEdition) -> int:
 
 
 def _offer(edition: MethodEdition) -> MethodOffer:
-    need = edition.conditioning
-    within = edition.parameter(need.use_within_hours) if need.use_within_hours else None
     return MethodOffer(
         key=edition.key,
         title=edition.title,
@@ -161,12 +160,22 @@ def _offer(edition: MethodEdition) -> MethodOffer:
         open_start=edition.open_start,
         specimens_needed=edition.specimens_needed,
         decision_rules=tuple(rule.key for rule in edition.decision_rules),
-        atmosphere_key=atmosphere_key(edition),
-        conditioning_hours=edition.number(need.hours),
-        use_within_hours=None if within is None else edition.number(within.key),
-        use_within_enforced=need.use_within_enforced,
+        plans=tuple(_plan(edition, need) for need in edition.conditionings),
         rig_kind=edition.rig_kind,
         own_limit=_own_limit(edition),
+    )
+
+
+def _plan(edition: MethodEdition, need: ConditioningNeed) -> PlanOffer:
+    return PlanOffer(
+        key=need.key,
+        title=need.title,
+        atmosphere_key=_known_atmosphere(need.atmosphere),
+        hours=edition.number(need.hours),
+        use_within_hours=edition.number(need.use_within_hours) if need.use_within_hours else None,
+        use_within_enforced=need.use_within_enforced,
+        earlier_atmosphere_key=_known_atmosphere(need.earlier_atmosphere),
+        earlier_hours=edition.number(need.earlier_hours) if need.earlier_hours else Decimal(0),
     )
 
 
@@ -179,9 +188,8 @@ def _own_limit(edition: MethodEdition) -> OwnLimit | None:
     return OwnLimit(parameter.key, parameter.title, parameter.unit, side, parameter.limit_text)
 
 
-def atmosphere_key(edition: MethodEdition) -> str | None:
-    """The conditioning atmosphere of an edition by the name the conditioning pages know, or None."""
-    key = edition.conditioning.atmosphere
+def _known_atmosphere(key: str) -> str | None:
+    """An atmosphere by the name the conditioning pages know, or None."""
     return key if key in ATMOSPHERES else None
 
 

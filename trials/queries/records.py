@@ -42,7 +42,7 @@ def trial_record(trial: Trial, at: datetime | None = None) -> TrialRecord:
         setup=setup_values(edition, trial),
         temperature_readings=tuple(_reading(row, contact, zero_at) for row in readings),
         observations=tuple(_observation(edition, row, contact, zero_at) for row in rows if _is_event(row)),
-        conditioning=_conditioning(trial, zero_at),
+        conditioning=_conditioning(trial, edition, zero_at),
         instruments=instrument_uses(trial),
     )
 
@@ -139,16 +139,22 @@ def _reading(row: ObservationRow, contact: ObservationRow | None, zero_at: datet
     return TemperatureReading(seconds, value)
 
 
-def _conditioning(trial: Trial, at: datetime) -> Conditioning:
-    """What counts at `at`; a specimen that was never in a chamber has no record, which is unknown and no zero."""
+def _conditioning(trial: Trial, edition: MethodEdition, at: datetime) -> Conditioning:
+    """What counts at `at`; a specimen that was never in a chamber has no record, which is unknown and no zero.
+
+    Where the edition knows several ways and the specimen follows none of them, the first is the one it lacks.
+    """
     state = specimen_conditioning([trial.specimen_id], at)[trial.specimen_id]
+    plan = edition.conditioning_called(state.plan or trial.conditioning_plan).key
     if state.in_at is None:
-        return Conditioning()
+        return Conditioning(plan=plan)
     out = state.taken_out_at
     minutes = None if out is None else Decimal(str((at - out).total_seconds())) / 60
     return Conditioning(
         counted_s=Decimal(int(state.counted_s)),
         minutes_since_out=None if minutes is None else minutes.quantize(_MILLISECOND, ROUND_UP),
+        plan=plan,
+        earlier_s=Decimal(int(state.earlier_s)) if edition.conditioning_called(plan).earlier_hours else None,
     )
 
 

@@ -243,3 +243,17 @@ def test_moments_that_matter_are_carried() -> None:
 )
 def test_hours_are_rounded_down(seconds: float, words: str) -> None:
     assert hours_text(seconds) == words
+
+
+def test_a_complete_stage_before_the_last_one_is_moved_on_from():
+    waits = replace(READY, ready=False, moves_on=True, sentence="Complete since Mon; then 4 h in the desiccator.")
+    for inside in (True, False):
+        (reason,) = blocking_reasons(replace(FREE, conditioning=replace(waits, inside=inside)))
+        assert (reason.code, reason.waits, reason.act, reason.sentence) == (
+            "next stage", "hand", "Put into the next atmosphere", waits.sentence,
+        )  # fmt: skip
+
+
+def test_the_way_of_conditioning_that_is_needed_is_named():
+    (reason,) = blocking_reasons(replace(FREE, conditioning=None, conditioning_s=172 * 3600.0, way="From the oven"))
+    assert reason.sentence == ("172 h in band are needed before the trial, from the oven, none is on record.")

@@ -8,6 +8,7 @@ import pytest
 from labsite.ledger.models import Entry
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
+from specimens.domain.offers import PlanOffer
 from specimens.models import DecisionRule
 from tests.factories.bench import METHOD
 from tests.factories.ledger import NOON, UserFactory
@@ -29,17 +30,15 @@ def test_an_offer_says_what_the_counter_must_know():
     # Standard levels: IEC 60695-2-11, from general knowledge; the others are asked for by product standards.
     assert [level.value for level in offer.severities if level.standard] == [550, 650, 750, 850, 960]
     # 24 h at 15 to 35 °C: a test laboratory's public page; 4 h to the test, shown and not enforced.
-    assert (offer.conditioning_hours, offer.use_within_hours, offer.use_within_enforced) == (
-        Decimal(24),
-        Decimal(4),
-        False,
-    )
+    assert offer.plans == (PlanOffer("", "", "15-35/45-75", Decimal(24), Decimal(4), use_within_enforced=False),)
 
 
 @pytest.mark.parametrize("key", EDITIONS)
 def test_what_an_offer_names_exists(key):
     offer = method_catalogue()[key]
-    assert offer.atmosphere_key in ATMOSPHERES
+    assert {plan.atmosphere_key for plan in offer.plans} <= ATMOSPHERES.keys()
+    assert {plan.earlier_atmosphere_key for plan in offer.plans} <= ATMOSPHERES.keys() | {None}
+    assert [bool(plan.title) for plan in offer.plans] == [len(offer.plans) > 1] * len(offer.plans)
     assert set(offer.decision_rules) <= set(DecisionRule.values)
 
 
