@@ -1,6 +1,8 @@
 """Figures of a burning trial for tables and certificates; what did not happen is a word, never a zero."""
 
+from collections.abc import Mapping
 from decimal import Decimal
+from types import MappingProxyType
 
 from trials.domain.criteria import NOT_RECORDED, digits
 from trials.domain.methods.base import MethodEdition
@@ -25,9 +27,13 @@ QUANTITIES: tuple[QuantityKind, ...] = (
 
 
 def burning_quantities(
-    edition: MethodEdition, record: TrialRecord, seen: Timeline, latest_s: Decimal | None
+    edition: MethodEdition,
+    record: TrialRecord,
+    seen: Timeline,
+    latest_s: Decimal | None,
+    own: Mapping[str, tuple[Decimal | None, str]] = MappingProxyType({}),
 ) -> tuple[Quantity, ...]:
-    """Return the edition's figures in its order.
+    """Return the edition's figures in its order; `own` are the method's, by key, as (value, word where there is none).
 
     Without a flame the times of the flame are "no ignition" once the watch has ended, "not recorded" before.
     """
@@ -46,6 +52,7 @@ def burning_quantities(
         "longest_flame": (seen.longest_flame_s, no_flame),
         "height": (flame_height_mm(edition, seen), no_flame),
         "drips": (Decimal(len(seen.drips_s)) if seen.drips_s else None, "none" if watched else NOT_RECORDED),
+        **own,
     }
     return tuple(_quantity(kind, *known[kind.key]) for kind in edition.quantities)
 

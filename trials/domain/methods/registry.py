@@ -4,7 +4,15 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from trials.domain.methods import ball_pressure, glow_wire_end_product, needle_flame, tracking
+from trials.domain.methods import (
+    ball_pressure,
+    glow_wire_end_product,
+    glow_wire_flammability_index,
+    glow_wire_ignition_temperature,
+    horizontal_flame,
+    needle_flame,
+    tracking,
+)
 from trials.domain.methods.base import MethodEdition
 
 EDITIONS: Final[Mapping[str, MethodEdition]] = MappingProxyType(
@@ -12,8 +20,11 @@ EDITIONS: Final[Mapping[str, MethodEdition]] = MappingProxyType(
         edition.key: edition
         for edition in (
             *glow_wire_end_product.EDITIONS,  # one such line a method
+            *glow_wire_flammability_index.EDITIONS,
+            *glow_wire_ignition_temperature.EDITIONS,
             *ball_pressure.EDITIONS,
             *needle_flame.EDITIONS,
+            *horizontal_flame.EDITIONS,
             *tracking.EDITIONS,
         )
     }

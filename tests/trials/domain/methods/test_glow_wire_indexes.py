@@ -1,0 +1,308 @@
+"""The two glow-wire indexes of a material: limits at value and one step either side, rulings, and what always holds.
+
+Limits: public abstracts of IEC 60695-2-12 and -2-13 (30 s, 5 s); the plates are made up.
+"""
+
+import itertools
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.trials.domain.glow_wire_trial import INSTRUMENTS, SETUP, course, row, steady_readings
+from trials.domain.line_result import Asked, Doubt, LineTrial
+from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import method_edition
+from trials.domain.parameter_changes import Change, changed_edition
+from trials.domain.records import Conditioning, InstrumentUse, Observation, TrialRecord
+from trials.domain.verdicts import Verdict
+
+D = Decimal
+GWFI = method_edition("glow-wire-flammability-index@2021")
+GWIT = method_edition("glow-wire-ignition-temperature@2021")
+BOTH = pytest.mark.parametrize("edition", [GWFI, GWIT])
+LAYER = ("new_layer", "layer_distance_mm", "tissue_g_m2", "board_mm")
+LENGTH_GAUGE = InstrumentUse("length gauge", "LG-01", True)
+RANK = {"pass": 0, "not judged": 1, "fail": 2}
+
+
+def plate(edition: MethodEdition, *rows: Observation, level: str = "850", **changed: Any) -> TrialRecord:
+    """A plate of 3.0 mm with a right set-up at a level."""
+    known = {field.key for field in edition.setup_fields}
+    setup = {key: value for key, value in SETUP.items() if key in known}
+    setup |= {"nominal_mm": D("3.0"), "thickness_mm": D("3.02")} | changed.pop("setup", {})
+    members: dict[str, Any] = {
+        "method_key": edition.key,
+        "severity": D(level),
+        "setup": setup,
+        "temperature_readings": steady_readings(level),
+        "observations": course(*rows, watch="75.0"),
+        "conditioning": Conditioning(D(190_000), D(44)),
+        "instruments": (*INSTRUMENTS, LENGTH_GAUGE),
+    }
+    return TrialRecord(**{**members, **changed})
+
+
+def flame(start: str, end: str, kind: str | None = None) -> tuple[Observation, Observation]:
+    return row("ignites", start, kind), row("flame_out", end, kind)
+
+
+def glow(start: str, end: str) -> tuple[Observation, Observation]:
+    return row("glow_starts", start), row("glow_ends", end)
+
+
+def outcome(edition: MethodEdition, *rows: Observation, changes: dict[str, Change] | None = None, **more: Any) -> str:
+    return changed_edition(edition, changes or {}).judge(plate(edition, *rows, **more)).outcome
+
+
+@pytest.mark.parametrize(("end", "expected"), [("60.1", "pass"), ("60.2", "pass"), ("60.3", "fail")])
+def test_gwfi_burning_counts_to_30_s_after_withdrawal(end: str, expected: str) -> None:
+    assert outcome(GWFI, *flame("12.0", end)) == expected
+    assert outcome(GWFI, *glow("12.0", end)) == expected
+
+
+def test_the_time_after_withdrawal_is_an_exact_difference() -> None:
+    verdict = GWFI.judge(plate(GWFI, *flame("12.0", "60.2")))
+    assert verdict.quantity("after_withdrawal").text == "30.0"
+
+
+@pytest.mark.parametrize(("end", "expected"), [("16.9", "pass"), ("17.0", "pass"), ("17.1", "fail")])
+def test_gwit_a_single_flame_counts_to_5_s(end: str, expected: str) -> None:
+    assert outcome(GWIT, *flame("12.0", end)) == expected
+
+
+@pytest.mark.parametrize(("meaning", "expected"), [("until all is out", "fail"), ("longest single one", "pass")])
+def test_both_readings_of_the_time_after_withdrawal(meaning: str, expected: str) -> None:
+    rows = (*flame("12.0", "50.2"), *glow("50.2", "75.0"))
+    changes: dict[str, Change] = {"t_r_is": {"value": meaning}}
+    assert outcome(GWFI, *rows, changes=changes, observations=course(*rows, watch="80.0")) == expected
+
+
+@pytest.mark.parametrize(("counted", "expected"), [("whenever they fall", "fail"), ("after withdrawal only", "pass")])
+def test_ruling_16_which_flames_count(counted: str, expected: str) -> None:
+    assert outcome(GWIT, *flame("12.0", "20.0"), changes={"flames_counted": {"value": counted}}) == expected
+
+
+def test_ruling_16_touching_flames_are_one_and_glow_never_ignites() -> None:
+    assert outcome(GWIT, *flame("12.0", "15.0"), *flame("15.0", "18.0")) == "fail"
+    assert outcome(GWIT, *flame("12.0", "15.0"), *flame("15.1", "18.0")) == "pass"
+    assert outcome(GWIT, *glow("12.0", "45.0")) == "pass"
+
+
+def test_ruling_16_the_layer_is_recorded_and_never_judged() -> None:
+    verdict = GWIT.judge(plate(GWIT, row("layer_catches", "20.0")))
+    assert (verdict.outcome, verdict.warnings) == (
+        "pass", ("The layer caught at 20.0 s; this is recorded and never judged here.",),
+    )  # fmt: skip
+    assert outcome(GWFI, row("layer_catches", "20.0")) == "fail"
+
+
+@BOTH
+def test_ruling_4_a_corona_never_counts_and_a_colourless_flame_does(edition: MethodEdition) -> None:
+    assert outcome(edition, *flame("5.0", "70.0", "corona")) == "pass"
+    assert outcome(edition, *flame("5.0", "70.0", "colourless")) == "fail"
+
+
+@pytest.mark.parametrize(
+    ("key", "expected"),
+    [
+        ("glow-wire-flammability-index@2000", "pass"),
+        ("glow-wire-flammability-index@2010", "fail"),
+        ("glow-wire-ignition-temperature@2000", "pass"),
+        ("glow-wire-ignition-temperature@2010", "fail"),
+    ],
+)
+def test_ruling_4_consumed_is_judged_from_2010_on(key: str, expected: str) -> None:
+    edition = method_edition(key)
+    rows = [one for one in course(*flame("12.0", "16.0")) if one.kind != "consumed"]
+    assert edition.judge(plate(edition, observations=(*rows, row("consumed", value=True)))).outcome == expected
+
+
+@BOTH
+@pytest.mark.parametrize(("minutes", "expected"), [("239", "pass"), ("240", "pass"), ("241", "invalid")])
+def test_ruling_12_four_hours_from_conditioning(edition: MethodEdition, minutes: str, expected: str) -> None:
+    assert outcome(edition, conditioning=Conditioning(D(190_000), D(minutes))) == expected
+
+
+@BOTH
+@pytest.mark.parametrize(("counted_s", "expected"), [(172_799, "invalid"), (172_800, "pass"), (172_801, "pass")])
+def test_48_hours_of_conditioning(edition: MethodEdition, counted_s: int, expected: str) -> None:
+    assert outcome(edition, conditioning=Conditioning(D(counted_s), D(44))) == expected
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("nominal", "expected"), [("0.0", "invalid"), ("0.1", "pass"), ("6.0", "pass"), ("6.1", "invalid")]
+)
+def test_plates_from_a_tenth_to_six_millimetres(edition: MethodEdition, nominal: str, expected: str) -> None:
+    assert outcome(edition, setup={"nominal_mm": D(nominal), "thickness_mm": D(nominal)}) == expected
+
+
+@BOTH
+@pytest.mark.parametrize(
+    ("nominal", "measured", "warned"),
+    [("1.5", "1.60", 0), ("1.5", "1.61", 1), ("3.0", "2.80", 0), ("3.0", "2.79", 1)],
+)
+def test_a_plate_off_its_nominal_thickness_is_warned_about(
+    edition: MethodEdition, nominal: str, measured: str, warned: int
+) -> None:
+    verdict = edition.judge(plate(edition, setup={"nominal_mm": D(nominal), "thickness_mm": D(measured)}))
+    assert (verdict.outcome, len(verdict.warnings)) == ("pass", warned)
+
+
+@pytest.mark.parametrize(
+    ("level", "read", "expected"),
+    [
+        ("750", "760.0", "pass"), ("750", "760.1", "invalid"), ("775", "785.0", "pass"), ("775", "785.1", "invalid"),
+        ("800", "815.0", "pass"), ("800", "815.1", "invalid"), ("825", "840.0", "pass"), ("930", "945.0", "pass"),
+        ("930", "945.1", "invalid"), ("875", "859.9", "invalid"),
+    ],
+)  # fmt: skip
+def test_ruling_11_tolerance_of_the_tip(level: str, read: str, expected: str) -> None:
+    assert outcome(GWIT, level=level, temperature_readings=steady_readings(read)) == expected
+
+
+def at(edition: MethodEdition, steps: str, thickness: str = "3.0") -> list[LineTrial]:
+    """The trials of a search written as "650P 700F": three plates that pass, or one that fails."""
+    fails = flame("12.0", "70.0")
+    trials: list[LineTrial] = []
+    for step in steps.split():
+        level, passes = step[:-1], step.endswith("P")
+        rows = () if passes else fails
+        setup = {"nominal_mm": D(thickness), "thickness_mm": D(thickness)}
+        verdict = edition.judge(plate(edition, *rows, level=level, setup=setup))
+        for _ in range(3 if passes else 1):
+            trials.append(LineTrial(f"{len(trials) + 1:02}", verdict, len(trials), D(level)))
+    return trials
+
+
+@pytest.mark.parametrize(
+    ("highest", "above", "gwfi", "gwit"),
+    [
+        ("550", "575", "550", "575"), ("650", "675", "650", "675"), ("675", "700", "675", "700"),
+        ("750", "775", "750", "775"), ("850", "875", "850", "875"), ("875", "900", "875", "900"),
+        ("900", "930", "900", "930"), ("930", "960", "930", "960"),
+    ],
+)  # fmt: skip
+def test_what_the_highest_level_passed_stands_for(highest: str, above: str, gwfi: str, gwit: str) -> None:
+    """Mapping by the rule of IEC 60695-2-13: + 25 K, + 30 K between 900 and 960 °C (public abstracts)."""
+    steps = f"{highest}P {above}F"
+    for edition, written in ((GWFI, f"GWFI: {gwfi}/3.0"), (GWIT, f"GWIT: {gwit}/3.0")):
+        line = edition.judge_line(Asked(None), at(edition, steps))
+        assert (line.state, line.result, line.next) == ("determined", written, None)
+
+
+def test_both_ends_of_the_range() -> None:
+    assert GWFI.judge_line(Asked(None), at(GWFI, "960P")).result == "GWFI: 960/3.0"
+    assert GWIT.judge_line(Asked(None), at(GWIT, "960P")).result == "GWIT: >960/3.0"
+    assert GWFI.judge_line(Asked(None), at(GWFI, "550F")).result == "GWFI not established, below 550 °C"
+    assert GWIT.judge_line(Asked(None), at(GWIT, "500F")).result == "GWIT not established, below 525 °C"
+
+
+@pytest.mark.parametrize(("thickness", "written"), [("3.0", "3.0"), ("3.00", "3.00"), ("0.75", "0.75")])
+def test_the_thickness_keeps_its_digits(thickness: str, written: str) -> None:
+    assert GWFI.judge_line(Asked(None), at(GWFI, "850P 875F", thickness)).result == f"GWFI: 850/{written}"
+
+
+def test_plates_of_two_thicknesses_hold_the_line() -> None:
+    trials = [*at(GWFI, "850P"), LineTrial("99", at(GWFI, "875F", "1.5")[0].verdict, 99, D(875))]
+    line = GWFI.judge_line(Asked(None), trials)
+    assert (line.state, line.sentence) == (
+        "hold", "On hold: specimens of different thickness stand in one line (1.5 mm, 3.0 mm).",
+    )  # fmt: skip
+
+
+@BOTH
+def test_the_next_level_comes_with_its_reason(edition: MethodEdition) -> None:
+    line = edition.judge_line(Asked(None, start=D(750)), at(edition, "750P"))
+    assert (line.state, line.needed, line.sentence) == (
+        "more specimens needed", 3,
+        "Next: 3 specimens to be tested at 800 °C. All 3 passed at 750 °C, so the next is 50 K higher.",
+    )  # fmt: skip
+    assert [(level.text, level.state, level.specimens) for level in line.levels] == [
+        ("750 °C", "passed", ("01", "02", "03"))
+    ]
+
+
+@BOTH
+def test_an_invalid_trial_never_counts_and_asks_for_another_plate(edition: MethodEdition) -> None:
+    bad = edition.judge(plate(edition, level="750", setup={"force_n": D("1.20")}))
+    trials = [*at(edition, "750P")[:2], LineTrial("03", bad, 3, D(750))]
+    line = edition.judge_line(Asked(None), trials)
+    assert (line.needed, line.next and line.next.severity, line.set_aside) == (1, D(750), ("03",))
+
+
+@BOTH
+def test_a_proof_takes_three_plates_at_the_level_ordered(edition: MethodEdition) -> None:
+    asked = Asked(D(750), 3)
+    assert edition.judge_line(asked, at(edition, "750P")[:2]).needed == 1
+    assert edition.judge_line(asked, at(edition, "750P")).state == "passed"
+    assert edition.judge_line(asked, [*at(edition, "750P"), *at(edition, "750F")]).state == "failed"
+    assert edition.judge_line(asked, at(edition, "750F")).state == "failed"
+
+
+def test_a_doubt_calls_for_nothing_here() -> None:
+    line = GWFI.judge_line(Asked(None), at(GWFI, "750P"), (Doubt("01", "flicker", True),))
+    assert line.flags == ("The doubt about specimen 01 calls for nothing: every specimen of a level counts.",)
+
+
+@pytest.mark.parametrize(
+    ("key", "change", "steps", "following"),
+    [
+        ("start_c", {"value": D("700.0")}, "", D(700)),
+        ("fine_step", {"value": False}, "850P 900F", None),
+        ("first_fail_ends", {"value": False}, "850F", D(850)),
+        ("specimens_needed", {"value": D(4)}, "850P", D(850)),
+    ],
+)
+def test_rulings_13_and_14_as_parameters(key: str, change: Change, steps: str, following: Decimal | None) -> None:
+    other = changed_edition(GWIT, {key: change})
+    found = other.judge_line(Asked(None), at(GWIT, steps)).next
+    default = GWIT.judge_line(Asked(None), at(GWIT, steps)).next
+    assert ((found.severity if found else None) == following, found == default) == (True, False)
+
+
+def test_ruling_13_lowest_levels() -> None:
+    assert (min(s.value for s in GWFI.severities), min(s.value for s in GWIT.severities)) == (D(550), D(500))
+    assert method_edition("glow-wire-flammability-index@2000").parameter("fine_step").value is False
+    assert method_edition("glow-wire-ignition-temperature@2000").parameter("fine_step").value is True
+
+
+@given(st.permutations(list(range(7))), st.sampled_from((GWFI, GWIT)))
+def test_a_line_is_judged_the_same_in_any_order(order: list[int], edition: MethodEdition) -> None:
+    trials = at(edition, "750P 800F 775P")
+    assert edition.judge_line(Asked(None), [trials[n] for n in order]) == edition.judge_line(Asked(None), trials)
+
+
+@given(st.sampled_from((GWFI, GWIT)), st.integers(121, 700), st.integers(0, 60))
+def test_a_longer_flame_never_improves_a_verdict(edition: MethodEdition, end: int, longer: int) -> None:
+    def judged(tenths: int) -> Verdict:
+        rows = flame("12.0", str(D(tenths) / 10))
+        return edition.judge(plate(edition, observations=course(*rows, watch="80.0")))
+
+    assert RANK[judged(end).outcome] <= RANK[judged(end + longer).outcome]
+
+
+@given(st.sampled_from((GWFI, GWIT)), st.lists(st.sampled_from(("650", "750", "800", "825", "850")), max_size=4))
+def test_adding_a_failing_plate_never_raises_an_index(edition: MethodEdition, failing: list[str]) -> None:
+    trials = at(edition, "650P 750P 800P 825P 850F")
+    fails = at(edition, "800F")[0].verdict
+    more = [LineTrial(f"x{n}", fails, 100 + n, D(level)) for n, level in enumerate(failing)]
+
+    def figure(line: list[LineTrial]) -> Decimal:
+        passed = [lv.severity for lv in edition.judge_line(Asked(None), line).levels if lv.state == "passed"]
+        failed = [lv.severity for lv in edition.judge_line(Asked(None), line).levels if lv.state == "failed"]
+        lowest = min((v for v in failed if v is not None), default=D(9999))
+        return max((v for v in passed if v is not None and v < lowest), default=D(0))
+
+    for count in range(len(more)):
+        assert figure([*trials, *more[: count + 1]]) <= figure([*trials, *more[:count]])
+
+
+def test_every_edition_has_its_own_standard_and_apparatus() -> None:
+    keys = ("glow-wire-flammability-index", "glow-wire-ignition-temperature")
+    editions = [method_edition(f"{slug}@{year}") for slug, year in itertools.product(keys, (2000, 2010, 2014, 2021))]
+    assert len({edition.standard for edition in editions}) == 8
+    assert [edition.number("force_n") for edition in editions] == [D("1.0"), D("1.0"), D("0.95"), D("0.95")] * 2

@@ -1,0 +1,115 @@
+"""What the two glow-wire tests on plates of a material share: the plate, its conditioning, the search for an index."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from trials.domain.burning_quantities import QUANTITIES as BURNING_QUANTITIES
+from trials.domain.burning_quantities import burning_quantities
+from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
+from trials.domain.end_product_statements import OBSERVATION_KINDS as END_PRODUCT_KINDS
+from trials.domain.glow_wire_apparatus import CONFIRM
+from trials.domain.index_line import THICKNESS
+from trials.domain.methods.base import MethodEdition
+from trials.domain.records import TrialRecord
+from trials.domain.statements import ConditioningNeed, ObservationKind, Parameter, QuantityKind, SetupField, Severity
+from trials.domain.timeline import Timeline
+from trials.domain.verdicts import Quantity
+
+D = Decimal
+EXCERPT_2013 = "IEC 60695-2-13:2010 and JIS C 60695-2-13:2013, public excerpts; taken the same for -2-12"
+GOST_SEARCH = "GOST IEC 60695-2-13-2012 (IEC 60695-2-13:2010), 8.3, public text"
+TRADE_JOURNAL = "a trade journal on terminal blocks"
+MEMORY = "IEC 60695-2-12 and -2-13, from general knowledge"
+HOUSE = "reading of the published rule"
+
+COARSE_C = (500, 550, 600, 650, 700, 750, 800, 850, 900, 960)
+FINE_C = (525, 575, 625, 675, 725, 775, 825, 875, 930)
+"""The levels between, used in the last stage: 25 K apart, 30 K at the top."""
+
+PARAMETERS: tuple[Parameter, ...] = (
+    Parameter("watch_after_withdrawal_s", "Watch goes on after withdrawal for", None, "s", low=D(30),
+              source="public test descriptions: the application and the 30 s after it", certainty="published"),
+    Parameter("judge_consumed", "Specimen must not be consumed", True,
+              source="public abstracts of the 2010 editions", certainty="published",
+              note="without any flame or glow it is flagged, not judged"),
+    Parameter("conditioning_h", "Conditioned for", None, "h", low=D(48), source=EXCERPT_2013, certainty="published"),
+    Parameter("use_within_h", "From conditioning to contact", None, "h", high=D(4), source=EXCERPT_2013,
+              certainty="published"),
+    Parameter("specimens_needed", "Specimens at each level, all of which must pass", D(3),
+              source="a national adoption, a certifier's page and a test laboratory's page", certainty="published"),
+    Parameter("first_fail_ends", "The first failing specimen ends a level", True, source=HOUSE,
+              note=f"the others at that level may be left out; {CONFIRM}"),
+    Parameter("start_c", "The search starts at, where nothing is agreed", D("650.0"), "°C", source=GOST_SEARCH,
+              certainty="published"),
+    Parameter("fine_step", "The last stage steps by 25 K, 30 K at the top", True, source=GOST_SEARCH,
+              certainty="published"),
+    Parameter("plate_mm", "Thickness of a plate", None, "mm", low=D("0.1"), high=D("6.0"), source=TRADE_JOURNAL,
+              certainty="published"),
+    Parameter("plate_side_mm", "Sides of a plate inside the clamps", None, "mm", low=D(60), source=MEMORY,
+              certainty="from memory", note=CONFIRM),
+    Parameter("thin_off_mm", "A plate may be off its nominal thickness by", None, "mm", high=D("0.1"), source=MEMORY,
+              certainty="from memory", note=f"below 3 mm; warns only; {CONFIRM}"),
+    Parameter("thick_off_mm", "A plate of 3 mm and more may be off by", None, "mm", high=D("0.2"), source=MEMORY,
+              certainty="from memory", note=f"warns only; {CONFIRM}"),
+    Parameter("height_step_mm", "Flame height is rounded up to the next", D(5), "mm", source=MEMORY,
+              certainty="from memory", note=CONFIRM),
+    Parameter("height_flash_s", "Flame height ignores the flash of the first", D(1), "s", source=MEMORY,
+              certainty="from memory", note=CONFIRM),
+)  # fmt: skip
+
+FIELDS: tuple[SetupField, ...] = (
+    SetupField("nominal_mm", "Nominal thickness", "number", "mm", D("0.1"), required=True, parameter="plate_mm",
+               offered_from="item thickness", prompt="as it is to be written behind the index, digits kept"),
+    SetupField("thickness_mm", "Measured thickness", "number", "mm", D("0.01"), required=True,
+               instrument_role="length gauge", prompt="where the tip will touch"),
+    SetupField("plate_side_mm", "Shorter side of the plate", "number", "mm", D(1), parameter="plate_side_mm",
+               instrument_role="length gauge", prompt="inside the clamps"),
+    SetupField("face", "Face under test", "text", prompt="which face the tip touches, and where"),
+)  # fmt: skip
+
+CONDITIONING = ConditioningNeed("23/40-60", "conditioning_h", "use_within_h", enforced=True, use_within_enforced=True)
+
+_NOT_ON_A_PLATE = ("surroundings_catch", "other_part_ignites", "board_scorched")
+
+OBSERVATION_KINDS: tuple[ObservationKind, ...] = tuple(
+    kind for kind in END_PRODUCT_KINDS if kind.key not in _NOT_ON_A_PLATE
+)
+
+
+def severities(lowest_c: int) -> tuple[Severity, ...]:
+    """Return the levels of the search in °C from `lowest_c` on, the finer ones included."""
+    return tuple(Severity(D(level), "°C") for level in sorted((*COARSE_C, *FINE_C)) if level >= lowest_c)
+
+
+def quantities(*own: QuantityKind, without: Iterable[str] = ()) -> tuple[QuantityKind, ...]:
+    """Return the figures of a plate: the nominal thickness, the method's own, and those of the burning."""
+    left_out = (*without, "longest_flame")
+    kept = tuple(kind for kind in BURNING_QUANTITIES if kind.key not in left_out)
+    return (QuantityKind(THICKNESS, "Nominal thickness", "d", "mm"), *own, *kept)
+
+
+def plate_quantities(
+    edition: MethodEdition,
+    record: TrialRecord,
+    seen: Timeline,
+    latest_s: Decimal | None,
+    own: dict[str, tuple[Decimal | None, str]],
+) -> tuple[Quantity, ...]:
+    """Return the edition's figures; `own` are the method's by key as (value, word where there is none)."""
+    nominal = record.setup.get("nominal_mm")
+    known = {THICKNESS: (nominal if isinstance(nominal, Decimal) else None, NOT_RECORDED)} | own
+    return burning_quantities(edition, record, seen, latest_s, known)
+
+
+def plate_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
+    """Return whether the plate is as thick as it is called; a warning only, empty while one of both is not recorded."""
+    nominal, measured = record.setup.get("nominal_mm"), record.setup.get("thickness_mm")
+    if not isinstance(nominal, Decimal) or not isinstance(measured, Decimal):
+        return ()
+    allowed = edition.parameter("thin_off_mm" if nominal < 3 else "thick_off_mm")
+    off_mm = abs(measured - nominal)
+    holds = allowed.admits(off_mm)
+    reason = "" if holds else f"the plate is {with_unit(measured, 'mm')} thick, {digits(off_mm)} mm off its nominal"
+    return (Criterion("off_nominal", "As thick as it is called", with_unit(measured, "mm"),
+                      f"{digits(nominal)} ± {with_unit(edition.number(allowed.key), 'mm')}", holds, reason,
+                      allowed.source, allowed.certainty, enforced=False),)  # fmt: skip
