@@ -76,6 +76,14 @@ _ROWS: tuple[Atmosphere, ...] = (
         "published",
     ),
     Atmosphere(
+        "23/45-55",
+        "23 ± 2 °C, 50 ± 5 % RH",
+        band_around("23", "2"),
+        band_around("50", "5"),
+        "Small-flame tests on bars, editions before 2013; the tolerance of the humidity is remembered",
+        "from memory",
+    ),
+    Atmosphere(
         "18-28/40-60",
         "23 ± 5 °C, 50 ± 10 % RH",
         band_around("23", "5"),
