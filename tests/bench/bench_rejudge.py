@@ -24,7 +24,7 @@ def seconds(work: Callable[[], Iterable[object]]) -> tuple[float, float, int]:
     return time.perf_counter() - clock, time.process_time() - processor, count
 
 
-@pytest.mark.django_db
+@pytest.mark.django_db(transaction=True)
 def test_stored_trials_are_judged_again_at_speed(capsys):
     stored_trials(TRIALS)
     methods = Trial.objects.values("method_key").distinct().count()

@@ -38,6 +38,7 @@ def stored_trials(count: int, variants: int = 20) -> None:
     SignedVerdict.objects.bulk_create(verdicts, batch_size=500)
     _multiply(Trial, len(rows), count, ("id",))
     _multiply(SignedVerdict, len(rows), count, ("id", "trial_id"))
+    _settle()
 
 
 def _examples() -> Iterator[tuple[MethodEdition, TrialRecord]]:
@@ -90,6 +91,12 @@ def _signed(scene: Scene, pk: int, edition: MethodEdition, record: TrialRecord) 
         signed_at=NOON + timedelta(minutes=10),
         signed_by=scene.technician,
     )
+
+
+def _settle() -> None:
+    """Bring the database into the state it has at rest: on SQLite what was written last stands in a file of its own."""
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)" if connection.vendor == "sqlite" else "ANALYZE")
 
 
 def _multiply(model: type[Model], have: int, wanted: int, keys: tuple[str, ...]) -> None:
