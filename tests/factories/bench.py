@@ -32,6 +32,7 @@ from specimens.models import (
 from tests.factories.ledger import NOON, LaboratoryFactory, UserFactory
 from trials.actions.bench import open_trial
 from trials.actions.observations import BenchEvent
+from trials.domain.methods.registry import method_edition
 from trials.models import Authorisation, Job, Trial
 
 METHOD = "glow-wire-end-product@2021"
@@ -75,24 +76,42 @@ class Scene:
 
     def by_role(self) -> dict[str, Instrument | None]:
         """The rig's instruments by the role they play."""
-        return {kind: self.instruments[code] for code, kind in KINDS.items()}
+        roles = {need.role: need.kind for need in method_edition(self.line.method_key).instruments}
+        by_kind = {one.kind: one for one in self.instruments.values()}
+        return {role: by_kind[kind] for role, kind in roles.items()}
 
 
-def bench_scene(at: datetime, *, specimens: int = 2, hours: int = 30, serial: int = 1) -> Scene:
-    """A technician's job on rig GW-1 with conditioned specimens taken out half an hour before `at`."""
+def bench_scene(
+    at: datetime,
+    *,
+    specimens: int = 2,
+    hours: int = 30,
+    serial: int = 1,
+    method: str = METHOD,
+    severity: str | None = "850",
+) -> Scene:
+    """A technician's job on a rig with conditioned specimens taken out half an hour before `at`.
+
+    Any edition will do: rig, instruments and authorisation are those it asks for.
+    """
+    edition = method_edition(method)
+    kinds = KINDS if method == METHOD else {f"{need.kind} {serial}": need.kind for need in edition.instruments}
     LaboratoryFactory()
     technician = UserFactory.create(username=f"tech{serial}", full_name="Tess Technician", roles=["technician"])
     lead = UserFactory.create(username=f"lead{serial}", full_name="Lena Lead", roles=["lead"])
-    rig = Rig.objects.create(code=f"GW-{serial}", name="Glow-wire rig", kind="glow wire")
+    rig = Rig.objects.create(code=f"GW-{serial}", name="Rig of the tests", kind=edition.rig_kind)
     instruments = {
         code: instrument(place + 10 * serial, code if serial == 1 else f"{code}/{serial}", kind, lead, at, rig=rig)
-        for place, (code, kind) in enumerate(KINDS.items())
+        for place, (code, kind) in enumerate(kinds.items())
     }
-    line, pieces = _order(lead, at, specimens, serial)
-    _conditioned(line, pieces, instrument(9 + 10 * serial, f"HY-0{serial}", "hygrometer", lead, at), lead, at, hours)
+    line, pieces = _order(lead, at, specimens, serial, method, severity)
+    recorder = instrument(9 + 10 * serial, f"HY-0{serial}", "hygrometer", lead, at)
+    if method != METHOD:
+        hours = max(hours, int(edition.number(edition.conditioning.hours)) + 6)
+    _conditioned(line, pieces, recorder, lead, at, hours, edition.conditioning.atmosphere)
     authorisation = Authorisation.objects.create(
         person=technician,
-        method_key=METHOD,
+        method_key=method,
         activity="perform",
         from_on=(at - timedelta(days=90)).date(),
         granted_at=at - timedelta(days=90),
@@ -133,7 +152,9 @@ def instrument(
     return made
 
 
-def _order(by: User, at: datetime, count: int, serial: int) -> tuple[OrderLine, list[Specimen]]:
+def _order(
+    by: User, at: datetime, count: int, serial: int, method: str, severity: str | None
+) -> tuple[OrderLine, list[Specimen]]:
     client = Client.objects.create(name="Example Plugs", address="Sample Street 1")
     contact = Contact.objects.create(client=client, name="Carla Contact")
     number = order_number(26, serial)
@@ -142,8 +163,8 @@ def _order(by: User, at: datetime, count: int, serial: int) -> tuple[OrderLine, 
     line = OrderLine.objects.create(
         order=order,
         position=1,
-        method_key=METHOD,
-        severity="850",
+        method_key=method,
+        severity=severity,
         specimens_ordered=1,
         decision_rule=DecisionRule.IN_STANDARD,
         subject="Plug insert",
@@ -178,7 +199,13 @@ def _order(by: User, at: datetime, count: int, serial: int) -> tuple[OrderLine, 
 
 
 def _conditioned(
-    line: OrderLine, pieces: list[Specimen], recorder: Instrument, by: User, at: datetime, hours: int
+    line: OrderLine,
+    pieces: list[Specimen],
+    recorder: Instrument,
+    by: User,
+    at: datetime,
+    hours: int,
+    atmosphere: str,
 ) -> None:
     chamber = Place.objects.create(code=f"C-{recorder.pk}", name="Conditioned room", kind=Place.Kind.CHAMBER)
     out_at = at - timedelta(minutes=30)
@@ -200,7 +227,7 @@ def _conditioned(
         attached_at=out_at,
         attached_by=by,
     )
-    stay = Stay.objects.create(order_line=line, chamber=chamber, atmosphere_key="15-35/45-75", recorder=recorder)
+    stay = Stay.objects.create(order_line=line, chamber=chamber, atmosphere_key=atmosphere, recorder=recorder)
     for piece in pieces:
         StaySpecimen.objects.create(stay=stay, specimen=piece, in_at=in_at, in_by=by, out_at=out_at, out_by=by)
 

@@ -79,7 +79,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("force_n", "Force of each electrode", "number", "N", D("0.01"), required=True, parameter="force_n",
                instrument_role="force gauge", stays_with_rig=True, digit="6"),
     SetupField("gap_mm", "Gap", "number", "mm", D("0.1"), required=True, parameter="gap_mm",
-               instrument_role="length gauge", digit="7"),
+               instrument_role="length gauge", digit="8"),
     SetupField("thickness_mm", "Thickness", "number", "mm", D("0.1"), required=True, parameter="thickness_mm",
                instrument_role="length gauge", offered_from="item thickness", prompt="of the whole stack"),
     SetupField("layers", "Layers in the stack", "number", "", D(1)),

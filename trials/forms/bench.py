@@ -134,14 +134,7 @@ class FindingsForm(forms.Form):
     def __init__(self, kinds: Sequence[ObservationKind], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for kind in kinds:
-            widget: forms.Widget = forms.Textarea(attrs={"rows": 2, "maxlength": 200})
-            self.fields[kind.key] = forms.CharField(
-                label=kind.title,
-                required=False,
-                max_length=200,
-                help_text=kind.prompt,
-                widget=forms.Select(choices=YES_NO) if kind.value_kind == "yes-no" else widget,
-            )
+            self.fields[kind.key] = _finding_field(kind)
 
 
 class LateEntryForm(forms.Form):
@@ -258,6 +251,24 @@ def _offer_words(offer: Any) -> str:
         due = offer.usability.due_on
         return f"{offer.instrument.code}, due {due.day} {due:%b %Y}{where}"
     return f"{offer.instrument.code}, must not be used now: {offer.usability.clause}{where}"
+
+
+def _finding_field(kind: ObservationKind) -> forms.Field:
+    again = "One at a time." if kind.repeats and kind.value_kind == "number" else ""
+    widget: forms.Widget = forms.Textarea(attrs={"rows": 2, "maxlength": 200})
+    if kind.value_kind == "number":
+        widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "w-s"})
+    elif kind.value_kind == "yes-no":
+        widget = forms.Select(choices=YES_NO)
+    elif kind.value_kind == "choice":
+        widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in kind.choices)])
+    return forms.CharField(
+        label=f"{kind.title}, {kind.unit}" if kind.unit else kind.title,
+        required=False,
+        max_length=200,
+        help_text=". ".join(part.rstrip(".") for part in (kind.prompt, again) if part),
+        widget=widget,
+    )
 
 
 def _setup_field(state: FieldState) -> forms.Field:

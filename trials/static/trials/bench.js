@@ -10,6 +10,7 @@ import { Setup } from "./setup.js";
 import { isLong, moment } from "./times.js";
 
 const TICK_MS = 100;
+const TRACE_S = 180; // how much of the temperature stands below the keys
 const OWN_DIGIT = /^[1-68]$/; // 7 is something else, 9 stops, 0 takes back
 const isPressed = (kind) => kind.timed || kind.value_kind === "number"; // words and findings have the page after the trial
 const TAKE_BACK_REASON = "taken back at the bench";
@@ -226,6 +227,7 @@ class Bench {
   render() {
     const { phase } = this.course;
     for (const part of document.querySelectorAll("[data-phase]")) part.hidden = (part.dataset.phase === "setup") !== (phase === "setup");
+    document.getElementById("halves").classList.toggle("bare", phase === "setup" && !this.page.steady);
     // While the trial runs nothing may move the keys under a finger: what is asked then stands below them.
     if (phase !== "setup" && this.panel.root.previousElementSibling !== this.keys.root) this.keys.root.after(this.panel.root);
     if (phase === "setup") {
@@ -245,10 +247,13 @@ class Bench {
     showClock(course, this.page, ended ? Number(course.ended.t_s ?? 0) : nowS, beatOf(course, this.page.beat, nowS));
     showLog(course, this.page, nowS, new Set(this.outbox.rows.map((row) => row.key)));
     drawCourse(document.getElementById("course-plot"), course, this.page, limits, ended ? null : nowS);
-    if (this.page.steady && this.setup.readings.length) {
+    const trace = document.getElementById("trace-plot");
+    const shown = this.setup.readings.some(([t]) => t > this.nowS - TRACE_S || ended);
+    trace.closest("figure").hidden = !shown;
+    if (shown) {
       const startS = course.contact ? (this.contactMs - this.page.opened_ms) / 1000 : null;
       const until = ended ? (startS ?? this.setup.readings.at(-1)[0]) + Number(course.ended.t_s ?? 0) : this.nowS;
-      drawTip(document.getElementById("trace-plot"), this.setup.readings, this.page.steady, until, { span: 180, height: 150, startS, startWord: lower(this.kind("contact").title), end: ended ? "end" : "now" });
+      drawTip(trace, this.setup.readings, this.page.steady, until, { span: TRACE_S, height: 150, startS, startWord: lower(this.kind("contact").title), end: ended ? "end" : "now" });
     }
     if (!this.page.mine) return this.keys.show([]);
     return this.keys.show(ended ? this.endKeys(course) : this.runKeys(course));

@@ -163,7 +163,8 @@ export const lower = (title) => `${title[0].toLowerCase()}${title.slice(1)}`;
 
 /** Which of what comes by itself is due now, and in how many s the next one: {number, at, left}; null without. */
 export function beatOf(course, beat, nowS) {
-  if (!beat || course.phase !== "running") return null;
+  const over = course.acts.length > 0 && !acting(course);
+  if (!beat || over || course.phase !== "running") return null;
   const every = Number(beat.every_s);
   const number = Math.floor(nowS / every);
   return { number: number + 1, at: number * every, left: Math.max(0, Math.ceil((number + 1) * every - nowS)) };

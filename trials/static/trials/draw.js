@@ -160,7 +160,7 @@ export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, s
   if (shown.length > 1) parts.push(trace(shown.map(([t, c]) => [x(t), y(c)]), height));
   for (const [t, c] of shown) parts.push(mark("circle", { class: "dot", cx: `${x(t)}%`, cy: y(c), r: 2 }));
   parts.push(...labels.place(`${set + tolerance} °C`, 0, [y(set + tolerance) - 4], "halo", ["start"], 0));
-  parts.push(...labels.place(`${set - tolerance} °C`, 0, [y(set - tolerance) + 14], "halo", ["start"], 0));
+  parts.push(...labels.place(`${set - tolerance} °C`, 0, [y(set - tolerance) + (steadyS > 0 ? 22 : 14)], "halo", ["start"], 0));
   if (steadyS > 0) {
     const edge = y(set - tolerance) + 6;
     parts.push(line("knotline", x(nowS - steadyS), edge - 6, x(nowS - steadyS), edge), line("knotline", x(nowS - steadyS), edge, 100, edge));

@@ -2,7 +2,7 @@
 
 import { STOPPED, lower, spanWord } from "./course.js";
 import { shape, words } from "./keys.js";
-import { clockParts, moment } from "./times.js";
+import { clockParts, logTime, moment } from "./times.js";
 
 const CLOCK_OFF_MS = 2000;
 
@@ -36,7 +36,7 @@ export function showLog(course, page, nowS, waits) {
     const stopped = row.note.startsWith(STOPPED);
     const what = stopped ? `Stopped: ${row.value}` : row.kind === "note" ? row.value : `${kind?.title ?? row.kind} ${row.value} ${row.value ? (kind?.unit ?? "") : ""}`.trim();
     const remark = row.steady_s === null ? "entered later" : stopped ? "" : row.note;
-    return [row.t_s === null ? "" : moment(Number(row.t_s), page.long), what, waits.has(row.key), remark];
+    return [row.t_s === null ? "" : logTime(Number(row.t_s), page.long), what, waits.has(row.key), remark];
   });
   const seen = JSON.stringify(rows);
   const log = document.getElementById("log");
@@ -48,7 +48,7 @@ export function showLog(course, page, nowS, waits) {
   if (ended) return;
   const [when, what] = log.firstElementChild.children;
   const open = course.open().map((span) => spanWord(span, page.names, kindOf(span.kind)?.title));
-  when.firstChild.textContent = moment(nowS, page.long);
+  when.firstChild.textContent = logTime(nowS, page.long);
   what.textContent = open.length ? `now, ${open.join(" and ")} ${page.names.burns ? "burning" : "going on"}` : "now";
 }
 

@@ -8,6 +8,9 @@ import { drawTicks } from "./ticks.js";
 
 const JUMP_K = 20; // between two readings; further, or further than the tolerance, is asked about once
 
+const FIELD_DIGIT = /^[1-6]$/; // 7 shows all values, 8 reads the temperature, 9 stops, 0 takes back
+const FREE_DIGIT = /^[1-68]$/;
+
 const token = () => decodeURIComponent(document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "");
 
 export class Setup {
@@ -182,7 +185,7 @@ export class Setup {
   keys() {
     const next = { ...this.next(), next: true };
     const own = this.page.fields
-      .filter((one) => one.digit && `field-${one.key}` !== next.id)
+      .filter((one) => (this.page.steady ? FIELD_DIGIT : FREE_DIGIT).test(one.digit) && `field-${one.key}` !== next.id)
       .sort((a, b) => a.digit.localeCompare(b.digit))
       .filter((one) => !one.rig || !this.field(one.key).value) // given ones that stay with the rig are under 7
       .map((one) => {
@@ -261,8 +264,9 @@ export class Setup {
     }
     const spread = this.state.steady?.spread_k;
     const shown = Math.min(seconds, window_s);
+    const span = Math.max(150, window_s * 1.25);
     const held = spread == null ? "" : `${Math.floor(seconds)} s within ${spread} K`;
-    drawTip(document.getElementById("tip-plot"), this.readings, rule, this.bench.nowS, { steadyS: Math.min(seconds, 150), label: held });
+    drawTip(document.getElementById("tip-plot"), this.readings, rule, this.bench.nowS, { span, steadyS: Math.min(seconds, span), label: held });
     const bar = document.getElementById("steady-bar");
     bar.setAttribute("aria-valuemax", rule.window_s);
     bar.setAttribute("aria-valuenow", String(Math.floor(shown)));

@@ -17,6 +17,9 @@ const minutes = (seconds, parts) => {
 /** A moment with its tenths: "60.1 s", or "60:00.5 min". */
 export const moment = (seconds, long) => (long ? `${minutes(seconds, true)} min` : `${tenths(seconds * 1000)} s`);
 
+/** A moment in the narrow column of the log: "60.1 s", or "60:00.5". */
+export const logTime = (seconds, long) => (long ? minutes(seconds, true) : moment(seconds, false));
+
 /** A stretch in whole seconds: "24 s", or "41:05 min". */
 export const lasts = (seconds, long) => (long && seconds >= 60 ? `${minutes(seconds, false)} min` : `${Number(seconds.toFixed(1))} s`);
 

@@ -1,0 +1,127 @@
+"""Every method at the bench in a real browser: opened, set up, led step by step to the verdict, by Enter alone."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.utils import timezone
+from playwright.sync_api import Page, expect
+
+from labsite.demo.setups import plausible_setup
+from tests.browser.conftest import TABLET, Problems
+from tests.factories.bench import Scene, bench_scene
+from trials.actions.bench import enter_setup_values
+from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import EDITIONS
+from trials.domain.steps import timed_steps
+from trials.models import Observation, Trial
+from trials.queries.methods import trial_edition
+from trials.queries.setup_offers import setup_offers
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+NEWEST = {edition.slug: edition for edition in sorted(EDITIONS.values(), key=lambda edition: edition.edition)}
+"""The newest edition of each method."""
+
+OWN = {"solution": "A", "resistivity_ohm_m": "3.95"}
+"""Solution A of IEC 60112 with its resistivity at 23 °C, which no limit of the field itself tells (public excerpt)."""
+
+
+def scene_of(edition: MethodEdition) -> Scene:
+    """A job by this edition as of now: an open order where it knows one, else a level from the middle of its own."""
+    level = None if edition.open_severity else format(edition.severities[len(edition.severities) // 2].value, "f")
+    at = timezone.now().replace(microsecond=0)
+    return bench_scene(at, method=edition.key, severity=level, specimens=3)
+
+
+def held(page: Page) -> Page:
+    """Hold the page's clock, so that only the test moves it."""
+    now = timezone.now()
+    page.clock.install(time=now - timedelta(seconds=60))  # it can only be held at a moment it has not passed
+    page.clock.pause_at(now)
+    return page
+
+
+def set_up(page: Page, scene: Scene, trial: Trial) -> None:
+    """Enter what the edition asks for and, where it reads a temperature, let it be steady."""
+    edition = trial_edition(trial)
+    offered = {key: offer.value for key, offer in setup_offers(trial, edition).items()}
+    if trial.severity is not None:  # a figure in the unit of the level is that level, read before the start
+        level = format(trial.severity, "f")
+        own = [field.key for field in edition.setup_fields if field.unit and field.unit == edition.severity_unit]
+        offered |= {key: level for key in own if not edition.has_parameter(key)}
+    values = plausible_setup(edition, OWN | offered)
+    enter_setup_values(by=scene.technician, at=timezone.now(), trial_id=trial.pk, values=values)
+    page.reload()
+    if edition.steady is None or trial.severity is None:
+        return
+    page.keyboard.press("8")
+    for place in range(int(edition.number("steady_window_s")) // 10 + 1):
+        page.clock.run_for(10_000 if place else 100)
+        page.locator("#typing").fill(format(trial.severity, "f"))
+        page.keyboard.press("Enter")
+        expect(page.locator("#typing")).to_have_value("")
+        expect(page.locator("#saving")).not_to_contain_text("not yet saved")
+    page.keyboard.press("Enter")
+    page.clock.run_for(1_500)
+
+
+def run_through(page: Page, trial: Trial, look: Callable[[str], Any]) -> None:
+    """Start, and press Enter for each step when the page offers it."""
+    steps = timed_steps(trial_edition(trial), trial.severity)
+    expect(page.locator("#keys .next")).to_contain_text(steps[0].title)
+    look("setup")
+    page.keyboard.press("Enter")
+    page.clock.run_for(1_000)
+    for step in steps[1:]:
+        wait_s = Decimal(0) if step.due_s is None or step.within else step.due_s
+        page.clock.fast_forward(int(wait_s * 1000))
+        page.clock.run_for(1_000)
+        look(step.kind)
+        page.keyboard.press("Enter")
+        expect(page.locator("#log li").first).to_contain_text(step.title if step is steps[-1] else "now")
+        page.clock.run_for(1_000)
+    expect(page.locator("#keys .next")).to_contain_text("Look at the verdict and sign")
+    page.clock.run_for(500)  # the main key turned by itself; a press this soon would be aimed at what it said before
+    kept = Observation.objects.filter(trial=trial).exclude(kind="temperature").order_by("pk")
+    assert [row.kind for row in kept] == [step.kind for step in steps]
+
+
+@pytest.mark.parametrize("slug", list(NEWEST))
+def test_enter_leads_through_the_steps_of_any_method(
+    slug: str,
+    opened: Callable[..., Page],
+    problems: Problems,
+    accessible: Callable[[Page], None],
+) -> None:
+    scene = scene_of(NEWEST[slug])
+    page = held(opened(scene.technician, TABLET))
+    look = looker(page, slug)
+    page.goto(f"/bench/open/{scene.specimens[0].number}/")
+    look("open")
+    accessible(page)
+    page.get_by_role("button", name="Open the trial").click()
+    page.wait_for_url("**/setup/")
+    trial = Trial.objects.get()
+    set_up(page, scene, trial)
+    accessible(page)
+    run_through(page, trial, look)
+    accessible(page)
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/sign/")
+    look("sign")
+    accessible(page)
+
+
+def looker(page: Page, slug: str) -> Callable[[str], Any]:
+    """What looks at each page on the way: nothing wider than the tablet, no digit on two keys."""
+
+    def look(_where: str) -> None:
+        wider = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        assert wider == 0, slug
+        digits = page.locator("#keys kbd").all_text_contents()
+        assert len(digits) == len(set(digits)), (slug, digits)
+
+    return look
