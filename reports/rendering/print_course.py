@@ -70,8 +70,10 @@ class _Course:
             self.marks.append(line(x, _TOP, x, _BOTTOM, width=0.5, colour=RULE))
             self.marks.append(text(f"{tick} s", x, _HEIGHT - 2, anchor="middle"))
         self.marks.append(line(_LEFT - 8, _SPECIMEN, WIDTH, _SPECIMEN, width=0.8, colour=EDGE))
-        self.marks.append(line(_LEFT - 8, _LAYER, WIDTH, _LAYER, dashes="1 3"))
-        self.marks += [text("specimen", 0, _SPECIMEN + 2), text(self.course.layer_name, 0, _LAYER + 2)]
+        self.marks.append(text("specimen", 0, _SPECIMEN + 2))
+        if self.course.layer_name:
+            self.marks.append(line(_LEFT - 8, _LAYER, WIDTH, _LAYER, dashes="1 3"))
+            self.marks.append(text(self.course.layer_name, 0, _LAYER + 2))
 
     def _flames(self) -> None:
         highest = max((float(height) for _, height in self.seen.heights), default=0.0)

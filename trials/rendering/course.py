@@ -160,6 +160,8 @@ class _Course:
             self.marks.append(self.labels.place(words, self.x(self.seen.drips_s[0]), levels, anchors="end start"))
 
     def _layer(self) -> None:
+        if not self.course.layer_name:
+            return
         self.marks += [
             line("knotline thin", 0, _LAYER, 100, _LAYER),
             text(f"{self.course.layer_name} below", 0, _LAYER - 8),

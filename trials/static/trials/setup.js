@@ -227,6 +227,8 @@ export class Setup {
     const missing = this.fields.filter((field) => field.missing);
     const wrong = this.wrong();
     if (missing.length) return missing.length === 1 ? `${missing[0].title} is still missing.` : `${missing.length} things are still missing before ${this.start}.`;
+    const unknown = this.state.others.filter((one) => one.enforced && one.holds === null).map((one) => one.reason);
+    if (!wrong.length && unknown.length && this.steadyEnough) return `As it stands the trial cannot be judged: ${unknown[0]}.`;
     if (!this.page.steady) return wrong.length ? `As it stands the trial will be invalid. ${wrong[0]}` : `Everything is set. Press Enter at ${this.start}.`;
     const { fresh, age, waits, seconds } = this.steadyNow();
     if (age === null) return `Read the ${this.probe}: no reading yet.`;
