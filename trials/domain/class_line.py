@@ -15,6 +15,7 @@ from trials.domain.class_words import (
 from trials.domain.criteria import capitalised, digits
 from trials.domain.flame_book import VALID, Findings, Line, line_of
 from trials.domain.flame_classes import Family
+from trials.domain.flame_sets import SECOND
 from trials.domain.line_result import Asked, Doubt, LineResult, LineState, LineTrial, NextStep
 from trials.domain.methods.base import MethodEdition
 
@@ -77,7 +78,7 @@ def _more(line: Line, found: Findings, missed: Sequence[Findings]) -> LineResult
     plan, finding = found.asked
     missing, name = finding.deciding.missing, line.set_name(plan, finding.set_name)
     if finding.second is None:
-        reason = f"A set is {line.family.rule.size} bars; {finding.deciding.why}."
+        reason = f"A set is {line.family.rule.size} bars; {finding.deciding.why}.{_waiting_words(line, found)}"
     else:
         reason = f"A second set decides on {found.limits.label}: {finding.first.why}."
     why = [reason, *reached_words(line, found.limits, plan)]
@@ -90,6 +91,16 @@ def _more(line: Line, found: Findings, missed: Sequence[Findings]) -> LineResult
     sought = f" for {found.limits.label}" if finding.second is not None else ""
     sentence = f"{missing} more {word} to be tested{sought}: {name}."
     return _answer(line, found, "more specimens needed", sentence, [*why, *missed_reasons(line, missed)], step)
+
+
+def _waiting_words(line: Line, found: Findings) -> str:
+    """That a second set waits until the first sets are known, so that none is burnt in vain."""
+    waiting = [
+        line.set_name(plan, SECOND)
+        for plan, one in found.plans.items()
+        if one.second is not None and one.state == "open"
+    ]
+    return f" The {waiting[0]}, for {found.limits.label}, waits until this one is known." if waiting else ""
 
 
 def _given(line: Line, found: Findings, missed: Sequence[Findings]) -> LineResult:

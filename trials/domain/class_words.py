@@ -61,7 +61,7 @@ def _plan_class(line: Line, plan: str) -> str:
 
 
 def line_flags(line: Line, found: Findings | None) -> list[str]:
-    """What a lead should look at: bars that shrank, totals with a time missing, bad bars beside a total in the window."""
+    """For a lead: bars that shrank, totals with a time missing, a bad bar beside a total inside the window."""
     flags = []
     if found is not None:
         flags += [
@@ -73,7 +73,7 @@ def line_flags(line: Line, found: Findings | None) -> list[str]:
         size = line.family.rule.size
         for which, bars in ((FIRST, own[:size]), (SECOND, line.second_bars.get(plan, ()))):
             flags += [
-                f"The total of the {line.set_name(plan, which)} is incomplete: specimen {bar.specimen}, {bar.incomplete}."
+                f"Total of the {line.set_name(plan, which)} incomplete: specimen {bar.specimen}, {bar.incomplete}."
                 for bar in bars
                 if bar.incomplete
             ]

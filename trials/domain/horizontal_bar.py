@@ -16,6 +16,7 @@ SLOW = DecidedLimit("rate_slow_mm_min", "u_rate_mm_min")
 FAST = DecidedLimit("rate_fast_mm_min", "u_rate_mm_min")
 NOMINAL_CLASS, AS_MEASURED = "nominal class", "as measured"
 _NAME = "the burning rate"
+_MOST_PLACES = 15
 
 
 @dataclass(frozen=True)
@@ -101,11 +102,8 @@ def rate_text(edition: MethodEdition, rate: Decimal) -> Decimal:
         shown = rate.quantize(D(1).scaleb(-places), ROUND_HALF_UP)
         limits = [edition.number(limit.parameter) for limit in (SLOW, FAST)]
         if places >= _MOST_PLACES or all((shown > one) == (rate > one) for one in limits):
-            return shown.normalize() if shown == shown.to_integral_value() else shown
+            return shown.normalize()
         places += 1
-
-
-_MOST_PLACES = 15
 
 
 def _passed(

@@ -7,7 +7,8 @@ from decimal import Decimal
 from trials.domain import small_flame as apparatus
 from trials.domain.class_line import judge_classes
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import ALL_RULES
+from trials.domain.decisions import ALL_RULES, CLIENTS_OWN
+from trials.domain.flame_book import VALID, line_of
 from trials.domain.flame_classes import Family, classed
 from trials.domain.flame_sets import ClassLimits, SetRule
 from trials.domain.horizontal_bar import FAST, SLOW, BarFront, bar_front, class_criteria, class_limit, rate_text
@@ -81,27 +82,30 @@ def judge_line(
     beside = (ClassLimits(HB.value, HB.label),)
     family = Family("HB", ladder, SetRule(edition.specimens_needed), beside, shrinks=THIN)
     line = judge_classes(edition, family, asked, trials, doubts)
-    return replace(line, reasons=(*line.reasons, *_carried_down(edition, line, trials)))
+    if line.state not in ("passed", "determined"):
+        return line
+    return replace(line, reasons=(*line.reasons, *_carried_down(edition, family, trials)))
 
 
-def _carried_down(edition: MethodEdition, line: LineResult, trials: Sequence[LineTrial]) -> tuple[str, ...]:
+def _carried_down(edition: MethodEdition, family: Family, trials: Sequence[LineTrial]) -> tuple[str, ...]:
     """HB of bars of the 3.0 mm class, none of which burned faster than the lower rate, holds for thinner bars too."""
-    used = {*line.counted, *line.further}
-    verdicts = [t.verdict for t in trials if t.specimen in used and t.verdict.outcome in ("pass", "fail")]
-    if line.state not in ("passed", "determined") or not verdicts:
+    book = line_of(edition, family, None, trials, ())
+    plan = family.plans[0][0]
+    finding = book.findings(family.beside[0]).plans[plan]
+    if finding.state != "passed":
         return ()
-    if any(HB.label not in one.quantity("meets").text.split(", ") for one in verdicts[-edition.specimens_needed :]):
-        return ()
+    bars = book.bars[plan][: family.rule.size] if finding.second is None else book.second_bars[plan]
+    names = {bar.specimen for bar in bars}
+    verdicts = [t.verdict for t in book.run if t.specimen in names and t.verdict.outcome in VALID]
     low, high = edition.number("thick_class_from_mm"), edition.number("thick_class_to_mm")
-    rates = [one.quantity("rate").value for one in verdicts]
     thick = [one.quantity("thickness").value for one in verdicts]
-    if not all(one is not None and low <= one <= high for one in thick):
-        return ()
     slow = edition.number(SLOW.parameter)
-    if any(one is not None and one > slow for one in rates):
+    rates = [one.quantity("rate").value for one in verdicts]
+    of_class = all(one is not None and low <= one <= high for one in thick)
+    if not of_class or any(one is not None and one > slow for one in rates):
         return ()
-    down_to = with_unit(edition.number("carries_down_to_mm"), "mm")
-    return (f"HB at 3.0 mm holds down to {down_to}: no bar burned faster than {with_unit(slow, 'mm/min')}.",)
+    down = with_unit(edition.number("carries_down_to_mm"), "mm")
+    return (f"HB at 3.0 mm holds down to {down}: no bar burned faster than {with_unit(slow, 'mm/min')}.",)
 
 
 def _application_criterion(edition: MethodEdition, seen: Timeline, bar: BarFront) -> Criterion:
@@ -115,8 +119,9 @@ def _application_criterion(edition: MethodEdition, seen: Timeline, bar: BarFront
         if at_mark_s is not None and at_mark_s <= applied_s:
             waited_s = applied_s - at_mark_s
             holds = edition.parameter("off_at_mark_s").admits(waited_s) and applied_s <= (parameter.bounds[1] or D(0))
-            reason = "" if holds else f"the flame stayed {digits(waited_s)} s after the front was at the first mark"
-        elif not holds:
+            if waited_s > edition.number("off_at_mark_s"):
+                reason = f"the flame stayed {digits(waited_s)} s after the front was at the first mark"
+        if not holds and not reason:
             reason = f"the flame was applied for {found}, outside {parameter.limit_text}"
     return Criterion("application", parameter.title, found, limit, holds, reason, parameter.source,
                      parameter.certainty)  # fmt: skip
@@ -180,7 +185,7 @@ EDITION_2013 = MethodEdition(
     title="Horizontal 50 W flame test",
     short_title="Horizontal flame",
     standard="IEC 60695-11-10:2013",
-    apparatus="IEC 60695-11-4:2011",
+    apparatus="IEC 60695-11-4",
     short_standard="11-10:2013 A",
     rule_version=RULE_VERSION,
     rig_kind="small burner",
@@ -192,7 +197,7 @@ EDITION_2013 = MethodEdition(
     observation_kinds=OBSERVATION_KINDS,
     steps=STEPS,
     quantities=QUANTITIES,
-    decision_rules=ALL_RULES,
+    decision_rules=tuple(rule for rule in ALL_RULES if rule.key != CLIENTS_OWN),
     cautions=apparatus.CAUTIONS,
     trial_judge=judge,
     start_judge=apparatus.start_criteria,
@@ -209,7 +214,6 @@ EDITION_2003 = replace(
     key=f"{SLUG}@2003",
     edition="2003",
     standard="IEC 60695-11-10:1999+A1:2003",
-    apparatus="IEC 60695-11-4:2000",
     short_standard="11-10:2003 A",
     conditionings=(conditioned("23/45-55"),),
 )

@@ -12,6 +12,7 @@ from trials.domain.methods import (
     horizontal_flame,
     needle_flame,
     tracking,
+    vertical_flame,
 )
 from trials.domain.methods.base import MethodEdition
 
@@ -25,6 +26,7 @@ EDITIONS: Final[Mapping[str, MethodEdition]] = MappingProxyType(
             *ball_pressure.EDITIONS,
             *needle_flame.EDITIONS,
             *horizontal_flame.EDITIONS,
+            *vertical_flame.EDITIONS,
             *tracking.EDITIONS,
         )
     }
