@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 from trials.domain.criteria import Certainty, Value, digits, with_unit
 
 if TYPE_CHECKING:
+    from trials.domain.index_search import SearchRule
     from trials.domain.methods.base import MethodEdition
 
 type FieldKind = Literal["number", "choice", "yes-no", "text"]
@@ -242,6 +243,18 @@ class SteadyNeed:
 
     title: str
     tolerance_key: Callable[["MethodEdition", Decimal], str]
+
+
+@dataclass(frozen=True)
+class IndexSearch:
+    """How an edition's search for an index is planned for the fewest specimens.
+
+    `rule` gives its grid and steps; `highest_passed` turns an index, as a data sheet states it, into the level that
+    must have been the highest one passed.
+    """
+
+    rule: Callable[["MethodEdition"], "SearchRule"]
+    highest_passed: Callable[[Decimal], Decimal]
 
 
 def replaced(parameters: Iterable[Parameter], *changed: Parameter) -> tuple[Parameter, ...]:

@@ -1,8 +1,12 @@
 """An order line as a search or a set of classes: its levels one by one, what is next and why, and its drawing."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 
+from trials.domain.fewest_words import fewest_plan, fewest_sentence
+from trials.domain.index_search import LevelCount
 from trials.domain.ladder import Ladder, ladder_of
+from trials.domain.methods.base import MethodEdition
 from trials.domain.opening import next_sentence
 from trials.queries.methods import known_edition
 from trials.queries.results import LineStanding
@@ -24,12 +28,16 @@ class LevelRow:
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """The levels of a line. `ladder` None where they are not searched through, `following` what is next and why."""
+    """The levels of a line. `ladder` None where they are not searched through, `following` what is next and why.
+
+    `fewest` sets the plan with the fewest specimens beside it, where the search can be planned.
+    """
 
     levels: tuple[LevelRow, ...]
     ladder: Ladder | None
     following: str
     result: str
+    fewest: str
 
 
 def search_of(standing: LineStanding) -> Search | None:
@@ -45,7 +53,22 @@ def search_of(standing: LineStanding) -> Search | None:
         for level in result.levels
     )
     drawn = ladder_of(edition, standing.line.severity, result, outcomes)
-    return Search(rows, drawn, next_sentence(edition, result), result.result)
+    return Search(rows, drawn, next_sentence(edition, result), result.result, _fewest(edition, standing))
+
+
+def _fewest(edition: MethodEdition, standing: LineStanding) -> str:
+    """The plan with the fewest specimens in words; empty for a proof, after the end and where none can be made."""
+    line, counts = standing.line, dict[Decimal, LevelCount]()
+    if line.severity is not None or standing.result.next is None:
+        return ""
+    for one in standing.trials:
+        if one.trial.severity is not None and one.verdict is not None and one.verdict.outcome in ("pass", "fail"):
+            before, passed = counts.get(one.trial.severity, LevelCount()), one.verdict.outcome == "pass"
+            counts[one.trial.severity] = LevelCount(before.passed + passed, before.failed + (not passed))
+    plan = fewest_plan(edition, counts, line.believed_severity, line.believed_spread, line.start_severity)
+    if plan is None:
+        return ""
+    return fewest_sentence(edition, standing.result, plan, line.believed_severity, line.believed_spread)
 
 
 def next_words(standing: LineStanding) -> str:

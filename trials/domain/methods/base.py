@@ -14,6 +14,7 @@ from trials.domain.statements import (
     ConditioningNeed,
     DecidedLimit,
     DecisionRule,
+    IndexSearch,
     InstrumentNeed,
     ObservationKind,
     Parameter,
@@ -35,7 +36,8 @@ class MethodEdition:
     """One edition of one method: forms, gates, tables and help are generated from it.
 
     `open_severity` says in a few words what an order without a level asks for ("Index search", "Best class"); empty
-    where a level must be ordered. `open_start`: such an order may name the level it starts at and a level believed.
+    where a level must be ordered. `open_start`: such an order may name the level it starts at and a level believed;
+    `search` then plans it for the fewest specimens, where the edition's search can be planned.
     `heat_source` and `layer_name` name what acts and what lies below, for drawings and sentences; `burns` says that
     the course of flames and glow over time is worth drawing. `decided_limits` are those of its figures that the
     order's decision rule judges. `point_field` is the set-up field that says where on a specimen a trial was made;
@@ -68,6 +70,7 @@ class MethodEdition:
     severity_title: str = "Severity"
     open_severity: str = ""
     open_start: bool = False
+    search: IndexSearch | None = None
     steady: SteadyNeed | None = None
     beat: Beat | None = None
     heat_source: str = "wire"

@@ -16,14 +16,14 @@ from trials.domain.after_withdrawal import (
 from trials.domain.burning_criteria import application_criterion, consumed_criteria, layer_criterion, watch_criterion
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits
 from trials.domain.decisions import IN_THE_STANDARD
-from trials.domain.index_line import IndexName, judge_index_line
+from trials.domain.index_line import IndexName, judge_index_line, search_rule
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
-from trials.domain.statements import Parameter, QuantityKind, replaced
+from trials.domain.statements import IndexSearch, Parameter, QuantityKind, replaced
 from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
 
@@ -155,6 +155,7 @@ EDITION_2021 = MethodEdition(
     line_judge=judge_line,
     open_severity="Index search",
     open_start=True,
+    search=IndexSearch(search_rule, lambda index: index),
 )
 
 EDITION_2014 = replace(

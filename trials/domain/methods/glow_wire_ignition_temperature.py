@@ -9,14 +9,14 @@ from trials.domain import glow_wire_plate as plate
 from trials.domain.burning_criteria import application_criterion, consumed_criteria, watch_criterion
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.decisions import IN_THE_STANDARD
-from trials.domain.index_line import IndexName, judge_index_line
+from trials.domain.index_line import IndexName, judge_index_line, search_rule
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
-from trials.domain.statements import Parameter, QuantityKind, SetupField, replaced
+from trials.domain.statements import IndexSearch, Parameter, QuantityKind, SetupField, replaced
 from trials.domain.timeline import BurnEvent, Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
 
@@ -169,6 +169,11 @@ def _below(grid: Sequence[Decimal]) -> str:
     return f"below {_figure(grid, grid[0])} °C"
 
 
+def _highest_passed(index: Decimal) -> Decimal:
+    """The level below an index, the other way round: 775 means passed at 750, 930 passed at 900."""
+    return index - (D(30) if index > 900 else D(25))
+
+
 INDEX = IndexName("GWIT", _figure, _below)
 
 
@@ -210,6 +215,7 @@ EDITION_2021 = MethodEdition(
     line_judge=judge_line,
     open_severity="Index search",
     open_start=True,
+    search=IndexSearch(search_rule, _highest_passed),
 )
 
 EDITION_2014 = replace(
