@@ -18,7 +18,7 @@ from specimens.queries.conditioning import ConditioningState, specimen_condition
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
-from trials.queries.methods import known_edition, method_words, severity_words
+from trials.queries.methods import method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
 from trials.queries.search import next_words
@@ -255,7 +255,7 @@ def _bench_job(
     line = job.order_line
     trials = {one.trial.specimen_id: one for one in standing.trials}
     method, standard = method_words(line.method_key)
-    edition, following = known_edition(line.method_key), standing.result.next
+    edition, following = standing.edition, standing.result.next
     places = edition is not None and edition.further_points
     plan = "" if following is None else following.plan
     shown = [

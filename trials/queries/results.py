@@ -52,7 +52,8 @@ class TrialStanding:
 class LineStanding:
     """An order line's trials in order of opening, its result by the rule, and the last check.
 
-    `stale` says that the last check looked at other verdicts than those that hold now.
+    `stale` says that the last check looked at other verdicts than those that hold now. `edition` is the one the result
+    was found by, with its figures; None where the program does not know it or cannot take the figures agreed.
     """
 
     line: OrderLine
@@ -61,6 +62,7 @@ class LineStanding:
     trials: tuple[TrialStanding, ...]
     check: Check | None
     stale: bool
+    edition: MethodEdition | None
 
     @property
     def verdict_ids(self) -> list[int]:
@@ -162,7 +164,7 @@ def _trial(row: Trial, signed: list[SignedVerdict]) -> TrialStanding:
 def _standing(
     line: OrderLine, trials: list[TrialStanding], check: Check | None, sheet: ParameterSheet | None
 ) -> LineStanding:
-    result = _result(line, trials, sheet)
+    edition, result = _result(line, trials, sheet)
     ids = sorted(trial.signed.pk for trial in trials if trial.signed is not None)
     stale = check is not None and check.verdict_ids != ids
     state: LineStateWord
@@ -174,7 +176,7 @@ def _standing(
         state = "signed"
     else:
         state = "checked" if check.finding == Check.Finding.SOUND else "returned"
-    return LineStanding(line, state, result, tuple(trials), check, stale)
+    return LineStanding(line, state, result, tuple(trials), check, stale, edition)
 
 
 def _line_edition(line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet | None) -> MethodEdition:
@@ -184,13 +186,15 @@ def _line_edition(line: OrderLine, trials: list[TrialStanding], sheet: Parameter
     return edition_of(line.method_key, parameters_under(line, sheet)[1])
 
 
-def _result(line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet | None) -> LineResult:
+def _result(
+    line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet | None
+) -> tuple[MethodEdition | None, LineResult]:
     if known_edition(line.method_key) is None:
-        return LineResult("not started", f"This program does not know the method edition {line.method_key}.")
+        return None, LineResult("not started", f"This program does not know the method edition {line.method_key}.")
     try:
         edition = _line_edition(line, trials, sheet)
     except Refused as refusal:
-        return LineResult("hold", refusal.sentence)
+        return None, LineResult("hold", refusal.sentence)
     judged = [
         LineTrial(
             standing.specimen_text,
@@ -204,7 +208,8 @@ def _result(line: OrderLine, trials: list[TrialStanding], sheet: ParameterSheet 
         if standing.verdict is not None
     ]
     doubts = [doubt for standing in trials if (doubt := _doubt(standing)) is not None]
-    return edition.judge_line(Asked(line.severity, line.specimens_ordered, line.start_severity), judged, doubts)
+    asked = Asked(line.severity, line.specimens_ordered, line.start_severity)
+    return edition, edition.judge_line(asked, judged, doubts)
 
 
 def _doubt(standing: TrialStanding) -> LineDoubt | None:

@@ -8,7 +8,6 @@ from trials.domain.index_search import LevelCount
 from trials.domain.ladder import Ladder, ladder_of
 from trials.domain.methods.base import MethodEdition
 from trials.domain.opening import next_sentence
-from trials.queries.methods import known_edition
 from trials.queries.results import LineStanding
 
 WORDS = {"passed": "Passed", "failed": "Failed", "open": "Open"}
@@ -42,7 +41,7 @@ class Search:
 
 def search_of(standing: LineStanding) -> Search | None:
     """The search of a line; None where its edition knows no levels to go through. No query."""
-    edition, result = known_edition(standing.line.method_key), standing.result
+    edition, result = standing.edition, standing.result
     if edition is None or not (result.levels or result.next):
         return None
     outcomes = {
@@ -73,5 +72,4 @@ def _fewest(edition: MethodEdition, standing: LineStanding) -> str:
 
 def next_words(standing: LineStanding) -> str:
     """What is tested next of a line and why, in words; empty where nothing is, or the rule knows no order."""
-    edition = known_edition(standing.line.method_key)
-    return "" if edition is None else next_sentence(edition, standing.result)
+    return "" if standing.edition is None else next_sentence(standing.edition, standing.result)
