@@ -64,10 +64,11 @@ def search_rule(edition: MethodEdition) -> SearchRule:
     coarse = tuple(sorted(one.value for one in edition.severities if _is_coarse(one.value)))
     fine = edition.parameter("fine_step").value is True
     grid = tuple(sorted(one.value for one in edition.severities)) if fine else coarse
+    start = edition.number("start_c")
     return SearchRule(
         grid=grid,
         coarse=coarse,
-        start=edition.number("start_c"),
+        start=next((level for level in coarse if level == start), start),  # with the digits of the table
         needed=edition.specimens_needed,
         first_fail_ends=edition.parameter("first_fail_ends").value is True,
     )
