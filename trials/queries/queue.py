@@ -212,9 +212,9 @@ def _blocked(first: Reason, blocking: Sequence[Reason]) -> tuple[str, str, str, 
 def _startable(work: WorkLine) -> tuple[str, str, str, datetime | None]:
     urgent = next((reason for reason in work.remarks if reason.until is not None), None)
     said = " ".join(reason.sentence for reason in work.remarks)
-    if urgent is not None:
-        return "hand", urgent.act, said, urgent.until
     following, ready = next_words(work.standing), _ready_words(work)
+    if urgent is not None:
+        return "hand", urgent.act, _joined(said, following), urgent.until
     if work.job is None:
         names = " or ".join(str(one) for one in work.technicians[:2])
         others = f" or {len(work.technicians) - 2} more" if len(work.technicians) > 2 else ""
