@@ -92,7 +92,7 @@ def _line(content: CertificateContent, line: LineContent) -> Iterator[MissingIte
     name, key = f"Line {line.position}", str(line.position)
     if not (line.method and line.standard):
         yield MissingItem("f", f"{name}: the method edition {line.method_key} is not known here.", "line", key)
-    if line.state not in ("passed", "failed"):
+    if line.state not in ("passed", "failed", "determined"):
         yield MissingItem("m", f"{name} has no result yet: {line.sentence}", "line", key)
     if not any(trial.share != "does not count" for trial in line.trials):
         yield MissingItem("m", f"{name}: no trial counts.", "line", key)
