@@ -1,12 +1,14 @@
 """Whether a specimen can be tested now, and again at another place: each refusal is a sentence with its field."""
 
 from datetime import datetime
+from decimal import Decimal
 
 from labsite.ledger.refusals import Refused
 from specimens.domain.conditioning_state import ConditioningState
 from specimens.models import Specimen
 from specimens.queries.conditioning import specimen_conditioning
 from trials.domain.methods.base import MethodEdition
+from trials.domain.setup_criteria import SECONDS_PER_HOUR, hours_text
 from trials.queries.bench import open_trial_of, places_tested, tested_before
 from trials.queries.results import specimen_text
 
@@ -35,6 +37,11 @@ def refuse_specimen(specimen: Specimen, edition: MethodEdition, at: datetime) ->
         asked = edition.parameter(need.hours).limit_text
         why = f" {state.sentence}" if state is not None else ""
         raise Refused(f"{number} is not conditioned for {asked}.{why}", field="number")
+    hours = edition.parameter(need.hours)
+    if need.enforced and state is not None and not hours.admits(Decimal(int(state.counted_s)) / SECONDS_PER_HOUR):
+        # The counter counts by the edition as delivered; the laboratory or the order may ask for more.
+        counted = hours_text(Decimal(int(state.counted_s)))
+        raise Refused(f"{number} is conditioned for {counted}; its figures ask for {hours.limit_text}.", field="number")
     return state
 
 

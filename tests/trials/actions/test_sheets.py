@@ -203,3 +203,10 @@ def test_an_unknown_revision_is_refused(db):
     assert sheet_edition(METHOD, 0) is edition_by_key(METHOD)
     with pytest.raises(Refused, match="There is no revision 3"):
         sheet_edition(METHOD, 3)
+
+
+def test_more_hours_of_conditioning_than_delivered_stop_the_opening(scene):
+    revised(scene.lead, {"conditioning_h": {"low": D(48)}}, at=scene.at)
+    with pytest.raises(Refused) as refusal:
+        opened_trial(scene)
+    assert refusal.value.sentence == "26-0001-002-5 is conditioned for 30 h; its figures ask for at least 48 h."
