@@ -219,6 +219,61 @@ def test_a_value_outside_its_limit_is_said_at_once_and_traps_nobody(
     assert SignedVerdict.objects.get().outcome == "invalid"
 
 
+def test_enter_on_the_empty_box_only_closes_it_and_a_nervous_second_one_starts_nothing(
+    opened: Callable[..., Page], bench: Scene
+) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    page.keyboard.press("8")
+    typed(page, READINGS[0])
+    expect(page.locator("#typing")).to_have_value("")
+    page.keyboard.press("Enter")  # not steady yet: the box stays, or the next figure would press keys
+    expect(page.locator("#typing")).to_be_focused()
+    for figure in READINGS[1:]:
+        page.clock.run_for(10_000)
+        typed(page, figure)
+        expect(page.locator("#typing")).to_have_value("")
+        saved(page)
+    page.clock.run_for(500)
+    page.keyboard.press("Enter")
+    expect(page.locator("#panel")).to_be_hidden()
+    page.clock.run_for(200)
+    page.keyboard.press("Enter")  # the nervous one
+    expect(next_key(page)).to_contain_text("Contact")
+    assert kept(trial) == []
+    page.clock.run_for(500)
+    page.keyboard.press("Enter")
+    expect(page.locator("#log")).to_contain_text("Contact")
+    saved(page)
+    assert kept(trial) == [("contact", "0.0", "")]
+
+
+def test_a_reading_far_from_the_last_one_is_asked_about_once(opened: Callable[..., Page], bench: Scene) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    page.keyboard.press("8")
+    typed(page, "700")
+    expect(page.locator("#typing")).to_have_value("")
+    typed(page, "850.4")  # 150 K further, on its way to the level: nothing odd
+    expect(page.locator("#typing")).to_have_value("")
+    typed(page, "805.4")
+    expect(page.locator("#typing-why")).to_contain_text(
+        "805.4 °C is 45 K away from the last reading, 850.4 °C. Really?"
+    )
+    expect(page.locator("#typing")).to_have_value("805.4")
+    typed(page, "850.9")
+    expect(page.locator("#typing")).to_have_value("")
+    typed(page, "900")
+    expect(page.locator("#typing-why")).to_contain_text("Really?")
+    page.keyboard.press("Enter")
+    expect(page.locator("#typing")).to_have_value("")
+    saved(page)
+    rows = Observation.objects.filter(trial=trial, kind="temperature").order_by("pk")
+    assert [row.value for row in rows] == ["700", "850.4", "850.9", "900"]
+
+
 def test_a_tab_hidden_for_five_minutes_still_knows_how_long_it_was(opened: Callable[..., Page], bench: Scene) -> None:
     page = held(opened(bench.technician))
     trial = open_trial(page, bench)
