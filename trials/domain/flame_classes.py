@@ -88,10 +88,20 @@ def classed(
 
 
 def bar_of(family: Family, trial: LineTrial) -> Bar:
-    """Return what the sets look at of a valid trial: its classes, and its whole seconds t1 + t2 where it has any."""
+    """Return what the sets look at of a valid trial: its classes, and its whole seconds t1 + t2 where it has any.
+
+    A verdict that says no more than its outcome is taken at its word for the class it was judged by; ValueError where
+    that is not enough: without a class, and where a set has a total.
+    """
     figures = {quantity.key: quantity for quantity in trial.verdict.quantities}
     met = figures["meets"].text
     best = figures["class"].text
+    labels = {limits.label: limits for limits in (*family.ladder, *family.beside)}
+    if met != NONE and not labels.keys() >= set(met.split(", ")):
+        if trial.severity is None or any(limits.total_s is not None for limits in labels.values()):
+            raise ValueError(f"specimen {trial.specimen}: its figures and the classes it meets are not known")
+        word = family.called(trial.severity).label
+        return Bar(trial.specimen, frozenset({word} if trial.verdict.outcome == "pass" else ()))
     times = [figures[key] for key in ("t1", "t2") if key in figures]
     missing = [f"{one.symbol} {one.text}" for one in times if one.value is None or one.text.startswith("at least")]
     if trial.verdict.outcome == "fail" and trial.severity is not None:

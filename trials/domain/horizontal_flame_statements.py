@@ -19,7 +19,7 @@ OWN_PARAMETERS: tuple[Parameter, ...] = (
     Parameter("application_s", "Flame applied for", D(30), "s", tolerance=D(1),
               source=f"30 s: {TWO_PAGES}; tolerance: {MEMORY}", certainty="from memory",
               note=f"or until the front is at the first mark; {CONFIRM}"),
-    Parameter("off_at_mark_s", "Flame taken away after the front is at the first mark within", None, "s", high=D(1),
+    Parameter("off_at_mark_s", "Flame taken away and front at the first mark, apart by", None, "s", high=D(1),
               source=HOUSE, note=CONFIRM),
     Parameter("first_mark_mm", "First mark", D(25), "mm", source=TWO_PAGES, certainty="published"),
     Parameter("second_mark_mm", "Second mark", D(100), "mm", source=TWO_PAGES, certainty="published"),

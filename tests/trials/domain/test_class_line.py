@@ -1,6 +1,8 @@
 """A line for a class of bars: second sets, the worse conditioning, what is asked next, what a lead must see."""
 
+from dataclasses import replace
 from decimal import Decimal
+from typing import cast
 
 import pytest
 from hypothesis import given, settings
@@ -22,6 +24,8 @@ from tests.trials.domain.vertical_flame_trial import (
     trial,
 )
 from trials.domain.line_result import Asked, Doubt, LineTrial, NextStep
+from trials.domain.methods.registry import method_edition
+from trials.domain.verdicts import Outcome, Quantity
 
 D = Decimal
 ELEVEN: tuple[Times, ...] = (("11", "0"), *ZEROS[1:])
@@ -243,3 +247,28 @@ def test_order_within_a_set_and_of_the_rows_does_not_matter(
     trials = [*bars(room), *bars(oven, "oven", first=101)]
     shuffled = data.draw(st.permutations(trials))
     assert EDITION_2013.judge_line(Asked(None), shuffled) == EDITION_2013.judge_line(Asked(None), trials)
+
+
+def stated(edition_key: str, severity: Decimal | None, outcome: str) -> LineTrial:
+    """A trial of which a file states no more than its outcome."""
+    judged_by = method_edition(edition_key)
+    bare = tuple(Quantity(k.key, k.title, k.symbol, k.unit, None, "stated only") for k in judged_by.quantities)
+    whole = EDITION_2013.judge(trial(*course()))
+    verdict = replace(whole, outcome=cast("Outcome", outcome), criteria=(), setup_criteria=(), quantities=bare)
+    return LineTrial(f"stated {outcome}", verdict, 1, severity, judged_by.conditioning.key)
+
+
+def test_an_outcome_that_is_only_stated_counts_where_it_says_enough() -> None:
+    bars_of_hb = method_edition("horizontal-flame@2013")
+    trials = [replace(stated(bars_of_hb.key, D(40), "pass"), specimen=f"{n}", sequence=n) for n in range(2)]
+    failed = replace(stated(bars_of_hb.key, D(40), "fail"), specimen="9", sequence=9)
+    assert bars_of_hb.judge_line(Asked(D(40)), trials).needed == 1
+    line = bars_of_hb.judge_line(Asked(D(40)), [*trials, failed])
+    assert (line.state, line.needed) == ("more specimens needed", 3)
+
+
+@pytest.mark.parametrize(("key", "severity"), [("horizontal-flame@2013", None), ("vertical-flame@2013", V0)])
+def test_an_outcome_that_says_too_little_is_refused(key: str, severity: Decimal | None) -> None:
+    # without a class nobody knows which one it met; a set of the vertical test has a total
+    with pytest.raises(ValueError, match="its figures and the classes it meets are not known"):
+        method_edition(key).judge_line(Asked(severity), [stated(key, severity, "pass")])

@@ -109,21 +109,21 @@ def _carried_down(edition: MethodEdition, family: Family, trials: Sequence[LineT
 
 
 def _application_criterion(edition: MethodEdition, seen: Timeline, bar: BarFront) -> Criterion:
-    """The flame acts for its time, or is taken away as soon as the front is at the first mark."""
-    parameter, applied_s = edition.parameter("application_s"), seen.application_s
-    limit, found, holds = f"{parameter.limit_text}, or until the first mark", NOT_RECORDED, None
+    """The flame acts for its time, or is taken away as the front comes to the first mark: two keys, either first."""
+    parameter, near = edition.parameter("application_s"), edition.parameter("off_at_mark_s")
+    applied_s, found, holds = seen.application_s, NOT_RECORDED, None
     reason = "how long the flame was applied is not recorded"
     if applied_s is not None:
-        found, holds, reason = with_unit(applied_s, "s"), parameter.admits(applied_s), ""
-        at_mark_s = bar.at_first_s
-        if at_mark_s is not None and at_mark_s <= applied_s:
-            waited_s = applied_s - at_mark_s
-            holds = edition.parameter("off_at_mark_s").admits(waited_s) and applied_s <= (parameter.bounds[1] or D(0))
-            if waited_s > edition.number("off_at_mark_s"):
-                reason = f"the flame stayed {digits(waited_s)} s after the front was at the first mark"
-        if not holds and not reason:
-            reason = f"the flame was applied for {found}, outside {parameter.limit_text}"
-    return Criterion("application", parameter.title, found, limit, holds, reason, parameter.source,
+        found, holds = with_unit(applied_s, "s"), parameter.admits(applied_s)
+        reason = f"the flame was applied for {found}, outside {parameter.limit_text}"
+        late_s = D(0) if bar.at_first_s is None else applied_s - bar.at_first_s
+        if not near.admits(late_s):
+            holds = False
+            reason = f"the flame stayed {with_unit(late_s, 's')} after the front was at the first mark"
+        elif bar.at_first_s is not None and near.admits(-late_s):
+            holds = applied_s <= (parameter.bounds[1] or D(0))
+    limit = f"{parameter.limit_text}, or until the first mark"
+    return Criterion("application", parameter.title, found, limit, holds, "" if holds else reason, parameter.source,
                      parameter.certainty)  # fmt: skip
 
 
