@@ -40,8 +40,10 @@ def after_withdrawal_criterion(edition: MethodEdition, seen: Timeline) -> Criter
         latest_s = None if seen.application_s is None else seen.application_s + limit_s
         limit = "not known" if seen.application_s is None else f"{digits(seen.application_s)} s + {digits(limit_s)} s"
         return burning_criterion(parameter, seen, latest_s, limit)
-    burned_s = after_withdrawal_s(meaning, seen)
-    found = NOT_RECORDED if burned_s is None else with_unit(burned_s, "s")
+    burned_s, least = after_withdrawal_s(meaning, seen), ""
+    if burned_s is None and (known_s := _longest_known_s(seen)) is not None and not parameter.admits(known_s):
+        burned_s, least = known_s, " at least"
+    found = NOT_RECORDED if burned_s is None else f"{with_unit(burned_s, 's')}{least}"
     holds = None if burned_s is None else parameter.admits(burned_s)
     why = {
         None: "how long the longest flame or glow after withdrawal lasted is not known",
@@ -50,6 +52,14 @@ def after_withdrawal_criterion(edition: MethodEdition, seen: Timeline) -> Criter
     }[holds]
     return Criterion("burning_ends", "Longest flame or glow after withdrawal", found, parameter.limit_text, holds, why,
                      parameter.source, parameter.certainty)  # fmt: skip
+
+
+def _longest_known_s(seen: Timeline) -> Decimal | None:
+    """The longest flame or glow after withdrawal as far as it is known: one put out by hand lasted until then."""
+    if seen.application_s is None:
+        return None
+    spans = _spans_after([event for event in seen.events if event.counts], seen.application_s)
+    return max((end - start for kind in spans for start, end in merged_spans(kind)), default=None)
 
 
 def _spans_after(events: list[BurnEvent], taken_s: Decimal) -> list[list[tuple[Decimal, Decimal]]]:

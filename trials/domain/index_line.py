@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from trials.domain.criteria import digits, with_unit
-from trials.domain.index_search import SearchRule, SearchState, LevelCount, search_state, start_flag
+from trials.domain.index_search import LevelCount, SearchRule, SearchState, search_state, start_flag
 from trials.domain.line_result import (
     Asked,
     Doubt,
@@ -49,8 +49,9 @@ def judge_index_line(
     levels = _levels(rule, parts.valid)
     if asked.severity is not None:
         return _proof(index, rule, asked, parts, levels)
-    state = search_state(rule, levels, asked.start)
-    flags = (*filter(None, (start_flag(rule, asked.start),)), *state.flags)
+    start, start_flags = _start(edition, rule, asked.start, parts)
+    state = search_state(rule, levels, start)
+    flags = (*start_flags, *state.flags)
     if state.move is not None:
         following = NextStep(state.move.level, state.move.specimens, state.move.reason)
         return parts.result(*_under_way(following, parts), next_step=following, flags=flags, levels=levels, rule=rule)
@@ -64,11 +65,10 @@ def search_rule(edition: MethodEdition) -> SearchRule:
     coarse = tuple(sorted(one.value for one in edition.severities if _is_coarse(one.value)))
     fine = edition.parameter("fine_step").value is True
     grid = tuple(sorted(one.value for one in edition.severities)) if fine else coarse
-    start = edition.number("start_c")
     return SearchRule(
         grid=grid,
         coarse=coarse,
-        start=next((level for level in coarse if level == start), start),  # with the digits of the table
+        start=_nearest(coarse, edition.number("start_c")),
         needed=edition.specimens_needed,
         first_fail_ends=edition.parameter("first_fail_ends").value is True,
     )
@@ -77,6 +77,27 @@ def search_rule(edition: MethodEdition) -> SearchRule:
 def _is_coarse(level: Decimal) -> bool:
     """Whether a level stands on the standard's table: every 50 °C, and 960 °C."""
     return level % 50 == 0 or level == 960
+
+
+def _nearest(levels: Iterable[Decimal], wanted: Decimal) -> Decimal:
+    """The level nearest to one wanted, with its digits; the lower of two that are equally near."""
+    return min(levels, key=lambda level: (abs(level - wanted), level))
+
+
+def _start(
+    edition: MethodEdition, rule: SearchRule, agreed: Decimal | None, parts: "_Parts"
+) -> tuple[Decimal | None, tuple[str, ...]]:
+    """The level agreed to begin at, and what is to be said about where the search began or is to begin.
+
+    A temperature that is no level at all gives way to the nearest one of the table.
+    """
+    start, flags = agreed, []
+    if agreed is not None and edition.severity(agreed) is None:
+        start = _nearest(rule.coarse, agreed)
+        at = with_unit(start, "°C")
+        flags.append(f"{with_unit(agreed, '°C')} is no level of {edition.short_standard}; the search starts at {at}.")
+    flags.append(start_flag(rule, parts.valid[0].severity if parts.valid else start))
+    return start, tuple(filter(None, flags))
 
 
 @dataclass(frozen=True)

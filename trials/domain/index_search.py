@@ -119,7 +119,6 @@ def _unfinished(
         and (levels[level].passed or levels[level].failed)
         and (low is None or level > low)
         and (high is None or level < high)
-        and level in rule.grid
     ]
     return (max(begun), levels[max(begun)]) if begun else None
 

@@ -136,7 +136,7 @@ def _sentence(name: str, line: LineResult, count: int, untold: Sequence[str]) ->
     if line.next is not None and count:
         more = f"{line.next.specimens} more specimen{'' if line.next.specimens == 1 else 's'}"
         return f"{name} cannot be read from {trials}: {more} would be needed."
-    return f"{name} cannot be read: {'no trial tells' if not count else line.sentence[:1].lower() + line.sentence[1:]}"
+    return f"{name} cannot be read: {line.sentence[:1].lower() + line.sentence[1:] if count else 'no trial tells.'}"
 
 
 def _why(line: LineResult, own: MethodEdition, other: MethodEdition, read: Sequence[LineTrial]) -> list[str]:

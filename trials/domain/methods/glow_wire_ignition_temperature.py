@@ -17,7 +17,7 @@ from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
 from trials.domain.statements import IndexSearch, Parameter, QuantityKind, SetupField, replaced
-from trials.domain.timeline import BurnEvent, Timeline, timeline_of
+from trials.domain.timeline import BurnEvent, Timeline, merged_spans, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
 
 D = Decimal
@@ -42,7 +42,10 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     *plate.FIELDS,
     SetupField("layer_used", "Layer under the specimen", "yes-no", digit="3",
                prompt="this test asks for none; it is recorded and never judged"),
+    *(replace(field, required=False, enforced=False, parameter="", digit="") for field in apparatus.SETUP_FIELDS
+      if field.key in _LAYER_FIELDS),
 )  # fmt: skip
+"""What is recorded of a layer is never judged here; with it the trial can be read for the flammability index too."""
 
 PARAMETERS_2013 = tuple(one for one in apparatus.PARAMETERS_2013 if one.key not in _LAYER_FIELDS)
 PARAMETERS_2000 = tuple(one for one in apparatus.PARAMETERS_2000 if one.key not in _LAYER_FIELDS)
@@ -111,9 +114,9 @@ def flame_criterion(edition: MethodEdition, seen: Timeline) -> Criterion:
 
     if not seen.flames:
         return criterion("no flame", True, "")
-    lengths = [f.end_s - f.start_s for f in seen.flames if f.start_s is not None and f.end_s is not None]
+    spans = [(f.start_s, f.end_s) for f in seen.flames if f.start_s is not None and f.end_s is not None]
     longest = seen.longest_flame_s if not any(f.put_out for f in seen.flames) else None
-    known_s = longest if longest is not None else max(lengths, default=None)
+    known_s = max((end_s - start_s for start_s, end_s in merged_spans(spans)), default=None)
     if known_s is not None and not parameter.admits(known_s):
         return criterion(with_unit(known_s, "s"), False, f"a flame lasted {with_unit(known_s, 's')}, {limit} allowed")
     if longest is None:

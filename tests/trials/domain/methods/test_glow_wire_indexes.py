@@ -5,56 +5,19 @@ Limits: public abstracts of IEC 60695-2-12 and -2-13 (30 s, 5 s); the plates are
 
 import itertools
 from decimal import Decimal
-from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from tests.trials.domain.glow_wire_trial import INSTRUMENTS, SETUP, course, row, steady_readings
+from tests.trials.domain.glow_wire_trial import course, row, steady_readings
+from tests.trials.domain.plate_trial import GWFI, GWIT, at, flame, glow, outcome, plate
 from trials.domain.line_result import Asked, Doubt, LineTrial
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import method_edition
 from trials.domain.parameter_changes import Change, changed_edition
-from trials.domain.records import Conditioning, InstrumentUse, Observation, TrialRecord
-from trials.domain.verdicts import Verdict
+from trials.domain.records import Conditioning
 
 D = Decimal
-GWFI = method_edition("glow-wire-flammability-index@2021")
-GWIT = method_edition("glow-wire-ignition-temperature@2021")
 BOTH = pytest.mark.parametrize("edition", [GWFI, GWIT])
-LAYER = ("new_layer", "layer_distance_mm", "tissue_g_m2", "board_mm")
-LENGTH_GAUGE = InstrumentUse("length gauge", "LG-01", True)
-RANK = {"pass": 0, "not judged": 1, "fail": 2}
-
-
-def plate(edition: MethodEdition, *rows: Observation, level: str = "850", **changed: Any) -> TrialRecord:
-    """A plate of 3.0 mm with a right set-up at a level."""
-    known = {field.key for field in edition.setup_fields}
-    setup = {key: value for key, value in SETUP.items() if key in known}
-    setup |= {"nominal_mm": D("3.0"), "thickness_mm": D("3.02")} | changed.pop("setup", {})
-    members: dict[str, Any] = {
-        "method_key": edition.key,
-        "severity": D(level),
-        "setup": setup,
-        "temperature_readings": steady_readings(level),
-        "observations": course(*rows, watch="75.0"),
-        "conditioning": Conditioning(D(190_000), D(44)),
-        "instruments": (*INSTRUMENTS, LENGTH_GAUGE),
-    }
-    return TrialRecord(**{**members, **changed})
-
-
-def flame(start: str, end: str, kind: str | None = None) -> tuple[Observation, Observation]:
-    return row("ignites", start, kind), row("flame_out", end, kind)
-
-
-def glow(start: str, end: str) -> tuple[Observation, Observation]:
-    return row("glow_starts", start), row("glow_ends", end)
-
-
-def outcome(edition: MethodEdition, *rows: Observation, changes: dict[str, Change] | None = None, **more: Any) -> str:
-    return changed_edition(edition, changes or {}).judge(plate(edition, *rows, **more)).outcome
 
 
 @pytest.mark.parametrize(("end", "expected"), [("60.1", "pass"), ("60.2", "pass"), ("60.3", "fail")])
@@ -89,6 +52,22 @@ def test_ruling_16_touching_flames_are_one_and_glow_never_ignites() -> None:
     assert outcome(GWIT, *flame("12.0", "15.0"), *flame("15.0", "18.0")) == "fail"
     assert outcome(GWIT, *flame("12.0", "15.0"), *flame("15.1", "18.0")) == "pass"
     assert outcome(GWIT, *glow("12.0", "45.0")) == "pass"
+
+
+def test_ruling_16_what_is_known_to_be_too_long_fails_whatever_else_is_unknown() -> None:
+    assert outcome(GWIT, *flame("12.0", "15.0"), *flame("15.0", "18.0"), row("ignites", "40.0")) == "fail"
+    assert outcome(GWIT, row("ignites", "40.0"), row("put_out", "45.0")) == "not judged"
+    assert outcome(GWIT, row("ignites", "40.0"), row("put_out", "45.1")) == "fail"
+
+
+def test_a_flame_put_out_late_is_known_to_have_lasted_too_long() -> None:
+    changes: dict[str, Change] = {"t_r_is": {"value": "longest single one"}}
+    for rows, expected in (
+        ((row("ignites", "35.0"), row("put_out", "65.1")), "fail"),
+        ((row("ignites", "35.0"), row("put_out", "65.0")), "not judged"),
+        ((row("ignites", "35.0"),), "not judged"),
+    ):
+        assert outcome(GWFI, *rows, changes=changes) == expected
 
 
 def test_ruling_16_the_layer_is_recorded_and_never_judged() -> None:
@@ -162,20 +141,6 @@ def test_a_plate_off_its_nominal_thickness_is_warned_about(
 )  # fmt: skip
 def test_ruling_11_tolerance_of_the_tip(level: str, read: str, expected: str) -> None:
     assert outcome(GWIT, level=level, temperature_readings=steady_readings(read)) == expected
-
-
-def at(edition: MethodEdition, steps: str, thickness: str = "3.0") -> list[LineTrial]:
-    """The trials of a search written as "650P 700F": three plates that pass, or one that fails."""
-    fails = flame("12.0", "70.0")
-    trials: list[LineTrial] = []
-    for step in steps.split():
-        level, passes = step[:-1], step.endswith("P")
-        rows = () if passes else fails
-        setup = {"nominal_mm": D(thickness), "thickness_mm": D(thickness)}
-        verdict = edition.judge(plate(edition, *rows, level=level, setup=setup))
-        for _ in range(3 if passes else 1):
-            trials.append(LineTrial(f"{len(trials) + 1:02}", verdict, len(trials), D(level)))
-    return trials
 
 
 @pytest.mark.parametrize(
@@ -264,41 +229,30 @@ def test_rulings_13_and_14_as_parameters(key: str, change: Change, steps: str, f
     assert ((found.severity if found else None) == following, found == default) == (True, False)
 
 
+def test_ruling_14_a_start_off_the_table_is_flagged_whether_agreed_or_taken() -> None:
+    deviation = "The search starts at 825 °C, which is no level of the method’s own table: a recorded deviation."
+    assert GWIT.judge_line(Asked(None, start=D(825)), []).flags == (deviation,)
+    assert GWIT.judge_line(Asked(None, start=D(850)), at(GWIT, "825P")).flags == (deviation,)
+    assert GWIT.judge_line(Asked(None, start=D(825)), at(GWIT, "850P")).flags == ()
+
+
+def test_ruling_14_a_start_that_is_no_level_gives_way_to_the_nearest_one() -> None:
+    line = GWIT.judge_line(Asked(None, start=D(860)), [])
+    assert (line.next and line.next.severity, line.flags) == (
+        D(850), ("860 °C is no level of 2-13:2021; the search starts at 850 °C.",),
+    )  # fmt: skip
+
+
+def test_a_level_off_the_table_that_was_begun_is_finished_without_refinement_too() -> None:
+    older = method_edition("glow-wire-flammability-index@2000")
+    line = older.judge_line(Asked(None, start=D(775)), at(older, "775P")[:1])
+    assert (line.next and line.next.severity, line.needed) == (D(775), 2)
+
+
 def test_ruling_13_lowest_levels() -> None:
     assert (min(s.value for s in GWFI.severities), min(s.value for s in GWIT.severities)) == (D(550), D(500))
     assert method_edition("glow-wire-flammability-index@2000").parameter("fine_step").value is False
     assert method_edition("glow-wire-ignition-temperature@2000").parameter("fine_step").value is True
-
-
-@given(st.permutations(list(range(7))), st.sampled_from((GWFI, GWIT)))
-def test_a_line_is_judged_the_same_in_any_order(order: list[int], edition: MethodEdition) -> None:
-    trials = at(edition, "750P 800F 775P")
-    assert edition.judge_line(Asked(None), [trials[n] for n in order]) == edition.judge_line(Asked(None), trials)
-
-
-@given(st.sampled_from((GWFI, GWIT)), st.integers(121, 700), st.integers(0, 60))
-def test_a_longer_flame_never_improves_a_verdict(edition: MethodEdition, end: int, longer: int) -> None:
-    def judged(tenths: int) -> Verdict:
-        rows = flame("12.0", str(D(tenths) / 10))
-        return edition.judge(plate(edition, observations=course(*rows, watch="80.0")))
-
-    assert RANK[judged(end).outcome] <= RANK[judged(end + longer).outcome]
-
-
-@given(st.sampled_from((GWFI, GWIT)), st.lists(st.sampled_from(("650", "750", "800", "825", "850")), max_size=4))
-def test_adding_a_failing_plate_never_raises_an_index(edition: MethodEdition, failing: list[str]) -> None:
-    trials = at(edition, "650P 750P 800P 825P 850F")
-    fails = at(edition, "800F")[0].verdict
-    more = [LineTrial(f"x{n}", fails, 100 + n, D(level)) for n, level in enumerate(failing)]
-
-    def figure(line: list[LineTrial]) -> Decimal:
-        passed = [lv.severity for lv in edition.judge_line(Asked(None), line).levels if lv.state == "passed"]
-        failed = [lv.severity for lv in edition.judge_line(Asked(None), line).levels if lv.state == "failed"]
-        lowest = min((v for v in failed if v is not None), default=D(9999))
-        return max((v for v in passed if v is not None and v < lowest), default=D(0))
-
-    for count in range(len(more)):
-        assert figure([*trials, *more[: count + 1]]) <= figure([*trials, *more[:count]])
 
 
 def test_every_edition_has_its_own_standard_and_apparatus() -> None:
