@@ -119,6 +119,10 @@ def test_the_flame_is_applied_for_30_s(off: str, outcome: str) -> None:
         ("22.0", "30.0", "invalid"),
         ("30.0", "31.0", "pass"),
         ("30.5", "31.1", "invalid"),
+        # the two keys are pressed one after the other: either may come first
+        ("22.4", "22.0", "pass"),
+        ("23.0", "22.0", "pass"),
+        ("23.1", "22.0", "invalid"),
     ],
 )
 def test_the_front_at_the_first_mark_ends_the_application(first: str, off: str, outcome: str) -> None:
