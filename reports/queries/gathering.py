@@ -28,7 +28,7 @@ from reports.queries.stay_content import stays_content
 from reports.queries.trial_content import contact_at, shares, trial_content, trial_rows
 from specimens.models import ContractReview, Order, OrderLine
 from trials.queries.authorisations import SIGN, authorisation_for
-from trials.queries.methods import EditionConfirmed, known_edition, severity_words
+from trials.queries.methods import EditionConfirmed, known_edition, ordered_words, severity_words
 from trials.queries.results import LineStanding, line_standings
 from trials.queries.sheets import line_confirmations
 
@@ -116,7 +116,7 @@ def _line(
         method="" if edition is None else edition.title,
         standard=standard,
         apparatus="" if edition is None else edition.apparatus,
-        severity=severity_words(line.method_key, line.severity),
+        severity=ordered_words(line),
         product_standard=line.product_standard,
         ordered=line.specimens_ordered,
         state=state,

@@ -13,7 +13,7 @@ from labsite.ledger.models import User
 from labsite.ledger.numbering import order_number
 from labsite.ledger.queries import laboratory_day
 from labsite.ledger.refusals import Refused
-from specimens.domain.order_lines import line_fault
+from specimens.domain.order_lines import Belief, believed_words, line_fault, ordered_words, own_limit_of
 from specimens.models import Contact, ContractReview, Order, OrderLine
 from specimens.queries.methods import agreed_words, method_offer
 
@@ -180,17 +180,24 @@ def _next_order_number(year: int) -> str:
 
 
 def _check_line(line: LineIn) -> None:
+    agreed_words(line.method_key, line.agreed_parameters)
+    offer = method_offer(line.method_key)
     fault = line_fault(
-        method_offer(line.method_key),
+        offer,
         severity=line.severity,
         specimens_ordered=line.specimens_ordered,
         decision_rule=line.decision_rule,
         decision_rule_note=line.decision_rule_note,
         product_standard=line.product_standard,
+        own_limit=own_limit_of(offer, line.agreed_parameters),
+        belief=_belief(line),
     )
     if fault is not None:
         raise Refused(fault.sentence, field=fault.field)
-    agreed_words(line.method_key, line.agreed_parameters)
+
+
+def _belief(line: LineIn) -> Belief:
+    return Belief(line.start_severity, line.believed_severity, line.believed_spread)
 
 
 def _create_line(order: Order, position: int, line: LineIn) -> OrderLine:
@@ -198,13 +205,15 @@ def _create_line(order: Order, position: int, line: LineIn) -> OrderLine:
 
 
 def _line_words(line: LineIn) -> dict[str, Any]:
+    offer = method_offer(line.method_key)
     return {
-        "method": line.method_key,
-        "severity": None if line.severity is None else format(line.severity, "f"),
+        "method": f"{offer.standard}, {offer.short_title}",
+        "severity": ordered_words(offer, line.severity, line.start_severity),
+        "believed": believed_words(offer, _belief(line)),
         "specimens": line.specimens_ordered,
         "decision rule": line.decision_rule,
         "rule in words": line.decision_rule_note,
         "product standard": line.product_standard,
-        "agreed figures": line.agreed_parameters,
+        "agreed figures": "; ".join(agreed_words(line.method_key, line.agreed_parameters)),
         "subject": line.subject,
     }

@@ -53,7 +53,8 @@ class MethodOffer:
 
     `plans` are its ways of conditioning, one at least. `open_severity` names what an order without a severity asks
     for ("Index search"), empty where one must be chosen; `open_start` says that it may name a start.
-    `own_limit` is there where the decision rule "client's own" is offered.
+    `most_specimens` is the most a search can take, None where there is none or nobody can tell. `own_limit` is there
+    where the decision rule "client's own" is offered.
     """
 
     key: str
@@ -71,6 +72,7 @@ class MethodOffer:
     open_severity: str = ""
     open_start: bool = False
     own_limit: OwnLimit | None = None
+    most_specimens: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from django import forms
 from labsite.ledger.refusals import Refused
 from specimens.domain.order_lines import method_slug, severity_choice
 from specimens.forms.rows import typed_values
-from specimens.queries.methods import agreed_words, guide_offer
+from specimens.queries.methods import agreed_words, guide_offer, method_offer
 
 MOST_CHARACTERS = 4000
 
@@ -47,9 +47,10 @@ class AgreedFigures(forms.Form):
 def guide_values(key: str) -> dict[str, Any]:
     """What a row of the guide fills into a line's form; refused when there is no such row."""
     offer = guide_offer(key)
+    told = offer.severity is not None or bool(method_offer(offer.method_key).open_severity)
     return {
         "method_key": offer.method_key,
-        "severity": severity_choice(offer.method_key, offer.severity),
+        "severity": severity_choice(offer.method_key, offer.severity) if told else "",
         "product_standard": offer.product_standard,
         "agreed_parameters": json.dumps(offer.agreed, sort_keys=True, ensure_ascii=False) if offer.agreed else "",
         "agreed_left_out": False,

@@ -1,11 +1,25 @@
 """Forms about orders, their lines and the contract review."""
 
+from collections.abc import Mapping
 from typing import Any, cast
 
 from django import forms
 
+from labsite.ledger.fields import DigitsFormField
 from specimens.actions.orders import LineIn
-from specimens.domain.order_lines import chosen_severity, line_fault, method_slug, severity_choices
+from specimens.domain.offers import MethodOffer
+from specimens.domain.order_lines import (
+    Belief,
+    SeverityChoice,
+    chosen_severity,
+    line_fault,
+    method_slug,
+    own_limit_of,
+    severity_choices,
+    specimens_words,
+    start_choices,
+    usual_specimens,
+)
 from specimens.forms.agreed import AgreedFigures
 from specimens.forms.fields import CountField, DayField, LineField, RemarksField
 from specimens.forms.rows import RowFormSet
@@ -52,6 +66,8 @@ class OrderForm(forms.Form):
         contact = self.fields["contact"]
         assert isinstance(contact, forms.ModelChoiceField)  # noqa: S101  (narrows the type)
         contact.queryset = contacts if client is None else contacts.filter(client=client)
+        if client is not None and contact.queryset.count() == 1:
+            contact.initial = contact.queryset.get()
 
 
 class LineForm(AgreedFigures):
@@ -65,7 +81,9 @@ class LineForm(AgreedFigures):
         error_messages={"required": "Choose the method and its edition."},
         widget=forms.Select(attrs={"class": "w-full"}),
     )
-    severity = forms.ChoiceField(label="Severity", error_messages={"required": "Choose the severity."})
+    severity = forms.ChoiceField(
+        label="Severity, index or class", error_messages={"required": "Choose the severity, or what is searched for."}
+    )
     product_standard = LineField(
         label="Product standard that asks for it",
         max_length=120,
@@ -74,29 +92,36 @@ class LineForm(AgreedFigures):
         help_text="Needed for a severity “by product standard”.",
     )
     specimens_ordered = CountField(
-        label="Specimens", low=1, high=500, error_messages={"required": "Write how many specimens."}
+        label="Specimens", low=1, high=500, required=False, help_text="Empty: as many as the method asks for."
     )
+    start_severity = forms.ChoiceField(label="The search starts at", required=False)
+    believed_severity = DigitsFormField(label="Value believed", required=False)
+    believed_spread = DigitsFormField(label="give or take", required=False)
     decision_rule = forms.ChoiceField(label="Decision rule", error_messages={"required": "Choose the decision rule."})
+    own_limit = DigitsFormField(label="The client’s own limit", required=False)
     decision_rule_note = LineField(label="The client’s own rule", max_length=300, required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offers = method_offers()
-        methods = [(key, f"{offer.standard}: {offer.title}") for key, offer in sorted(offers.items(), reverse=True)]
-        self._choices("method_key", [("", "Choose"), *methods])
-        severities = [
-            (title, [(choice.value, choice.label) for choice in choices])
-            for title, choices in severity_choices(offers.values())
-        ]
-        self._choices("severity", [("", "Choose"), *severities])
+        self._choices("method_key", [("", "Choose"), *_editions(offers)])
+        self._choices("severity", [("", "Choose"), *_grouped(severity_choices(offers.values()))])
+        self._choices("start_severity", [("", "as the program plans it"), *_grouped(start_choices(offers.values()))])
         offered = {rule for offer in offers.values() for rule in offer.decision_rules}
         rules = [choice for choice in DecisionRule.choices if choice[0] in offered]
         if len(rules) > 1:
             self._choices("decision_rule", [("", "Choose"), *rules])
         else:
             self._choices("decision_rule", rules)
-        if DecisionRule.CLIENT not in offered:
-            del self.fields["decision_rule_note"]
+        self.searches = any(offer.open_start for offer in offers.values())
+        limits = [
+            offer.own_limit is not None for offer in offers.values() if DecisionRule.CLIENT in offer.decision_rules
+        ]
+        unused = {"start_severity", "believed_severity", "believed_spread"} if not self.searches else set()
+        unused |= set() if any(limits) else {"own_limit"}
+        unused |= set() if limits and not all(limits) else {"decision_rule_note"}
+        for name in unused:
+            del self.fields[name]
 
     def _choices(self, name: str, choices: list[Any]) -> None:
         field = self.fields[name]
@@ -105,31 +130,71 @@ class LineForm(AgreedFigures):
         if len(choices) == 1:
             field.initial = choices[0][0]
 
+    @property
+    def needs(self) -> list[tuple[str, str, str]]:
+        """What each method takes, in its newest edition: title, specimens, decision rules."""
+        newest = {method_slug(key): offer for key, offer in sorted(method_offers().items())}
+        rules = dict(DecisionRule.choices)
+        return [
+            (offer.title, specimens_words(offer), ", ".join(str(rules[rule]).lower() for rule in offer.decision_rules))
+            for offer in newest.values()
+        ]
+
     def clean(self) -> dict[str, Any]:
-        """Hold severity, rule and product standard against the edition."""
+        """Hold severity, start, rule and product standard against the edition."""
         cleaned = super().clean() or {}
         if {"method_key", "severity", "specimens_ordered", "decision_rule"} <= cleaned.keys():
             offer = method_offers()[cleaned["method_key"]]
             slug, severity = chosen_severity(cleaned["severity"])
-            if slug != method_slug(offer.key):
-                self.add_error("severity", f"This severity belongs to another method than {offer.short_standard}.")
-                return cleaned
-            fault = line_fault(
-                offer,
-                severity=severity,
-                specimens_ordered=cleaned["specimens_ordered"],
-                decision_rule=cleaned["decision_rule"],
-                decision_rule_note=cleaned.get("decision_rule_note", ""),
-                product_standard=cleaned.get("product_standard", ""),
-            )
-            if fault is not None:
-                self.add_error(fault.field if fault.field in self.fields else None, fault.sentence)
+            begin = cleaned.get("start_severity")
+            start_slug, start = chosen_severity(begin) if begin else ("", None)
+            for name, word, other in (("severity", "severity", slug), ("start_severity", "start", start_slug)):
+                if other and other != method_slug(offer.key):
+                    self.add_error(name, f"This {word} belongs to another method than {offer.short_standard}.")
+                    return cleaned
             cleaned["severity_value"] = severity
+            cleaned["belief"] = Belief(start, cleaned.get("believed_severity"), cleaned.get("believed_spread"))
+            self._own_limit(offer, cleaned)
+            self._hold(offer, cleaned)
         return cleaned
+
+    def _own_limit(self, offer: MethodOffer, cleaned: dict[str, Any]) -> None:
+        """Lay the client's own limit over the figures agreed; it belongs to that rule alone."""
+        figure, own = cleaned.get("own_limit"), offer.own_limit
+        if figure is None:
+            return
+        if own is None or cleaned["decision_rule"] != DecisionRule.CLIENT:
+            self.add_error("own_limit", "Only the rule “the client’s own limit” takes one; leave it empty.")
+        else:
+            before = cleaned["agreed"].get(own.key, {})
+            cleaned["agreed"] = {**cleaned["agreed"], own.key: {**before, own.side: f"{figure:f}"}}
+
+    def _hold(self, offer: MethodOffer, cleaned: dict[str, Any]) -> None:
+        """Fill in the usual number of specimens and find the first fault."""
+        if cleaned["specimens_ordered"] is None:
+            cleaned["specimens_ordered"] = usual_specimens(offer, cleaned["severity_value"])
+        if cleaned["specimens_ordered"] is None:
+            most = f" it takes {offer.most_specimens} at most." if offer.most_specimens else (
+                f" each level takes {offer.specimens_needed}."
+            )  # fmt: skip
+            self.add_error("specimens_ordered", f"Write how many specimens are sent for the search;{most}")
+            return
+        fault = line_fault(
+            offer,
+            severity=cleaned["severity_value"],
+            specimens_ordered=cleaned["specimens_ordered"],
+            decision_rule=cleaned["decision_rule"],
+            decision_rule_note=cleaned.get("decision_rule_note", ""),
+            product_standard=cleaned.get("product_standard", ""),
+            own_limit=own_limit_of(offer, cleaned["agreed"]),
+            belief=cleaned["belief"],
+        )
+        if fault is not None:
+            self.add_error(fault.field if fault.field in self.fields else None, fault.sentence)
 
     def line(self) -> LineIn:
         """The line as typed; call it after the form was found valid."""
-        typed = self.cleaned_data
+        typed, belief = self.cleaned_data, self.cleaned_data["belief"]
         return LineIn(
             method_key=typed["method_key"],
             severity=typed["severity_value"],
@@ -138,8 +203,23 @@ class LineForm(AgreedFigures):
             decision_rule_note=typed.get("decision_rule_note", ""),
             product_standard=typed["product_standard"],
             subject=typed["subject"],
+            start_severity=belief.start,
+            believed_severity=belief.value,
+            believed_spread=belief.spread,
             agreed_parameters=typed["agreed"],
         )
+
+
+def _editions(offers: Mapping[str, MethodOffer]) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Editions grouped by method, newest first."""
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for key, offer in sorted(offers.items(), reverse=True):
+        groups.setdefault(offer.title, []).append((key, f"{offer.standard}: {offer.title}"))
+    return sorted(groups.items())
+
+
+def _grouped(groups: list[tuple[str, list[SeverityChoice]]]) -> list[tuple[str, list[tuple[str, str]]]]:
+    return [(title, [(choice.value, choice.label) for choice in choices]) for title, choices in groups]
 
 
 class LineRows(RowFormSet):

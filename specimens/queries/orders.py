@@ -13,7 +13,7 @@ from labsite.ledger.refusals import Refused
 from specimens.domain.counter_words import order_answer
 from specimens.domain.entry_words import entry_words
 from specimens.domain.offers import MethodOffer
-from specimens.domain.order_lines import severity_words
+from specimens.domain.order_lines import Belief, believed_words, ordered_words
 from specimens.models import ContractReview, Deviation, Item, Order, OrderLine, Receipt, Specimen
 from specimens.queries.methods import agreed_words, method_offers
 from specimens.queries.pieces import items_of_receipts, receipts_of_order, usable_specimen_counts
@@ -87,6 +87,14 @@ class LineFacts:
     open_deviations: list[Deviation]
 
     @property
+    def believed(self) -> str:
+        """What the client believes of a search's end, for planning only; empty for nothing."""
+        line = self.line
+        if self.offer is None:
+            return ""
+        return believed_words(self.offer, Belief(line.start_severity, line.believed_severity, line.believed_spread))
+
+    @property
     def agreed(self) -> list[str]:
         """The figures agreed in place of the edition's, in words; why they cannot be read, where that is so."""
         try:
@@ -111,7 +119,7 @@ def line_facts(order: Order) -> list[LineFacts]:
 def _facts(line: OrderLine, offer: MethodOffer | None, usable: int, deviations: list[Deviation]) -> LineFacts:
     if offer is None:
         return LineFacts(line, None, line.method_key, line.method_key, "", _bare(line.severity), usable, deviations)
-    severity = severity_words(offer, line.severity)
+    severity = ordered_words(offer, line.severity, line.start_severity)
     return LineFacts(line, offer, offer.short_title, offer.standard, offer.short_standard, severity, usable, deviations)
 
 
@@ -190,9 +198,9 @@ def item_defaults(facts: LineFacts) -> dict[str, Any]:
 
 
 def severity_of(line: OrderLine) -> str:
-    """A line's severity with its unit; the bare figure where the program does not know the edition."""
+    """What a line asks for in words; the bare figure where the program does not know the edition."""
     offer = method_offers().get(line.method_key)
-    return _bare(line.severity) if offer is None else severity_words(offer, line.severity)
+    return _bare(line.severity) if offer is None else ordered_words(offer, line.severity, line.start_severity)
 
 
 def _bare(severity: Decimal | None) -> str:

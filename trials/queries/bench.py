@@ -18,7 +18,7 @@ from specimens.queries.conditioning import ConditioningState, specimen_condition
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
-from trials.queries.methods import method_words, severity_words
+from trials.queries.methods import method_words, ordered_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
 from trials.queries.search import next_words
@@ -269,7 +269,7 @@ def _bench_job(
         mine=job.technician_id == person.pk,
         method=method,
         standard=standard,
-        severity=severity_words(line.method_key, line.severity),
+        severity=ordered_words(line),
         standing=standing,
         following=next_words(standing),
         specimens=tuple(sorted(shown, key=lambda one: (rank.index(one.next), not one.asked, one.specimen.number))),

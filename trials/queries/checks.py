@@ -9,7 +9,7 @@ from specimens.models import OrderLine
 from trials.domain.verdicts import Quantity, Verdict
 from trials.models import Check
 from trials.queries.authorisations import CHECK, authorised_people
-from trials.queries.methods import EditionConfirmed, known_edition, method_words, severity_words
+from trials.queries.methods import EditionConfirmed, known_edition, method_words, ordered_words
 from trials.queries.queue import uncertified_lines
 from trials.queries.results import LineStanding, TrialStanding, line_standings
 from trials.queries.sheets import line_confirmations
@@ -78,7 +78,7 @@ def check_page(standing: LineStanding) -> CheckPage:
         standing=standing,
         method=method,
         standard=standard,
-        severity=severity_words(line.method_key, line.severity),
+        severity=ordered_words(line),
         trials=tuple(_trial(one) for one in standing.trials),
         figures=_figures([one.verdict for one in standing.trials if one.verdict is not None]),
         confirmed=line_confirmations([(line, [one.trial for one in standing.trials])]).get(line.pk),
@@ -100,7 +100,7 @@ def _waiting(standing: LineStanding, checkers: Sequence[User], person: object) -
         standing=standing,
         method=method,
         standard=standard,
-        severity=severity_words(standing.line.method_key, standing.line.severity),
+        severity=ordered_words(standing.line),
         checkers=free,
         mine=isinstance(person, User) and any(one.pk == person.pk for one in free),
     )

@@ -29,7 +29,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import ConditioningNeed
 from trials.models import Job, Observation
 from trials.queries.authorisations import PERFORM, authorised_people
-from trials.queries.methods import known_edition, method_words, severity_words
+from trials.queries.methods import known_edition, method_words, ordered_words
 from trials.queries.records import TAKEN_BACK_KIND
 from trials.queries.results import LineStanding, line_standings
 
@@ -72,7 +72,7 @@ class WorkLine:
     @property
     def severity(self) -> str:
         """The severity with its unit."""
-        return severity_words(self.line.method_key, self.line.severity)
+        return ordered_words(self.line)
 
     @property
     def blocking(self) -> tuple[Reason, ...]:

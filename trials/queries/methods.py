@@ -13,11 +13,13 @@ from django.db.models import OuterRef, Subquery
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.offers import MethodOffer, OwnLimit, PlanOffer, SeverityOffer
+from specimens.models import OrderLine
 from trials.domain.criteria import digits
 from trials.domain.decisions import CLIENTS_OWN
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
 from trials.domain.parameter_changes import ParameterChangeError, changed_edition, changes_from_json, changes_text
+from trials.domain.search_bound import most_specimens
 from trials.domain.statements import ConditioningNeed
 from trials.models import EditionConfirmation, ParameterSheet, Trial
 
@@ -92,6 +94,12 @@ def method_words(key: str) -> tuple[str, str]:
     return (key, "") if edition is None else (edition.short_title, edition.short_standard)
 
 
+def ordered_words(line: OrderLine) -> str:
+    """What a line asks for: “850 °C”, “Index search, from 650 °C”."""
+    asked = severity_words(line.method_key, line.severity)
+    return f"{asked}, from {severity_words(line.method_key, line.start_severity)}" if line.start_severity else asked
+
+
 def severity_words(key: str, severity: Decimal | None) -> str:
     """A severity with the unit of its edition, for instance “850 °C”, or what an order without one asks for."""
     edition = EDITIONS.get(key)
@@ -163,6 +171,7 @@ def _offer(edition: MethodEdition) -> MethodOffer:
         plans=tuple(_plan(edition, need) for need in edition.conditionings),
         rig_kind=edition.rig_kind,
         own_limit=_own_limit(edition),
+        most_specimens=most_specimens(edition),
     )
 
 

@@ -7,8 +7,20 @@ from typing import Any
 import pytest
 
 from specimens.domain.faults import Fault
-from specimens.domain.offers import OwnLimit
-from specimens.domain.order_lines import SeverityChoice, chosen_severity, line_fault, severity_choices
+from specimens.domain.offers import OwnLimit, SeverityOffer
+from specimens.domain.order_lines import (
+    Belief,
+    SeverityChoice,
+    chosen_severity,
+    line_fault,
+    ordered_words,
+    own_limit_of,
+    severity_choice,
+    severity_choices,
+    specimens_words,
+    start_choices,
+    usual_specimens,
+)
 from tests.specimens.catalogue import BALL, GLOW_WIRE, GLOW_WIRE_2000
 
 SOUND: dict[str, Any] = {
@@ -83,3 +95,108 @@ def test_the_clients_own_limit_is_a_figure_where_the_edition_has_one():
         "own_limit", "Dent diameter: a limit is above zero, not 0.0 mm."
     )
     assert line_fault(ball, **asked, own_limit=Decimal("1.8")) is None
+
+
+SEARCH = replace(
+    GLOW_WIRE,
+    key="index@2021",
+    title="Index test",
+    short_standard="2-12:2021",
+    specimens_needed=3,
+    open_severity="Index search",
+    open_start=True,
+    most_specimens=24,
+)
+BARS = replace(
+    GLOW_WIRE,
+    key="bars@2013",
+    title="Bars",
+    short_standard="11-10:2013 B",
+    severity_unit="",
+    severities=(SeverityOffer(Decimal(0), True, "V-0"), SeverityOffer(Decimal(1), True, "V-1")),
+    specimens_needed=10,
+    plans=GLOW_WIRE.plans * 2,
+    open_severity="Best class",
+)
+
+
+def test_an_open_order_stands_first_and_classes_go_by_their_names():
+    groups = dict(severity_choices([SEARCH, BARS]))
+    assert groups["Index test"][:2] == [
+        SeverityChoice("index/open", "Index search"),
+        SeverityChoice("index/550", "550 °C"),
+    ]
+    assert groups["Bars"] == [
+        SeverityChoice("bars/open", "Best class"),
+        SeverityChoice("bars/0", "V-0"),
+        SeverityChoice("bars/1", "V-1"),
+    ]
+    assert chosen_severity("index/open") == ("index", None)
+    assert [severity_choice("bars@2013", value) for value in (None, Decimal(1))] == ["bars/open", "bars/1"]
+
+
+def test_only_methods_that_search_offer_a_start():
+    groups = start_choices([GLOW_WIRE, SEARCH, BARS])
+    assert [title for title, _ in groups] == ["Index test"]
+    assert groups[0][1][3] == SeverityChoice("index/775", "775 °C")
+
+
+def test_what_is_ordered_in_words():
+    assert ordered_words(SEARCH, None, None) == "Index search"
+    assert ordered_words(SEARCH, None, Decimal(650)) == "Index search, from 650 °C"
+    assert ordered_words(SEARCH, Decimal(850), None) == "850 °C"
+    assert ordered_words(BARS, Decimal(0), None) == "V-0"
+
+
+OPEN = SOUND | {"severity": None}
+
+
+@pytest.mark.parametrize(
+    ("offer", "asked", "belief", "fault"),
+    [
+        (SEARCH, OPEN, Belief(), None),
+        (SEARCH, OPEN, Belief(Decimal(650), Decimal(850), Decimal(25)), None),
+        (SEARCH, OPEN, Belief(value=Decimal(850)), None),
+        (SEARCH, OPEN, Belief(Decimal(660)), ("start_severity", "2-12:2021 has no level 660 °C.")),
+        (
+            SEARCH, OPEN, Belief(spread=Decimal(25)),
+            ("believed_severity", "Write the value believed that this spread belongs to."),
+        ),
+        (SEARCH, OPEN, Belief(value=Decimal(0)), ("believed_severity", "A value believed is above zero, not 0.")),
+        (
+            SEARCH, OPEN, Belief(value=Decimal(850), spread=Decimal(-1)),
+            ("believed_spread", "A spread is not below zero, as -1 is."),
+        ),
+        (
+            SEARCH, SOUND, Belief(Decimal(650)),
+            ("start_severity", "2-12:2021: only a search has a start and a value believed; leave it empty."),
+        ),
+        (
+            BARS, OPEN, Belief(value=Decimal(1)),
+            ("believed_severity", "11-10:2013 B: only a search has a start and a value believed; leave it empty."),
+        ),
+    ],
+)  # fmt: skip
+def test_a_start_and_a_value_believed_belong_to_a_search(offer, asked, belief, fault):
+    found = line_fault(offer, **asked, belief=belief)
+    assert found == (None if fault is None else Fault(*fault))
+
+
+def test_a_class_that_is_not_there_is_named_with_those_that_are():
+    assert line_fault(BARS, **SOUND | {"severity": Decimal(7)}) == Fault(
+        "severity", "11-10:2013 B has no 7; it has V-0, V-1."
+    )
+
+
+def test_how_many_specimens_where_nobody_says():
+    assert [usual_specimens(offer, None) for offer in (SEARCH, BARS)] == [None, 10]
+    assert usual_specimens(SEARCH, Decimal(850)) == 3
+    assert [specimens_words(offer) for offer in (GLOW_WIRE, BARS, SEARCH, replace(SEARCH, most_specimens=None))] == [
+        "1", "10, 5 each way", "3 at each level; a search takes 24 at most", "3 at each level",
+    ]  # fmt: skip
+
+
+def test_the_own_limit_among_agreed_figures():
+    ball = replace(BALL, own_limit=OwnLimit("dent_mm", "Dent diameter", "mm", "high", "at most 2.0 mm"))
+    assert own_limit_of(ball, {"dent_mm": {"high": "1.80"}}) == Decimal("1.80")
+    assert [own_limit_of(ball, {}), own_limit_of(BALL, {"dent_mm": {"high": "1.8"}})] == [None, None]

@@ -48,7 +48,7 @@ def test_a_line_left_empty_is_no_line(signed_in):
     [
         ({"subject": ""}, "Write what is to be tested."),
         ({"method_key": ""}, "Choose the method and its edition."),
-        ({"severity": ""}, "Choose the severity."),
+        ({"severity": ""}, "Choose the severity, or what is searched for."),
         ({"severity": "glow-wire-end-product/775"}, "name that standard."),
         ({"severity": "ball-pressure/125"}, "This severity belongs to another method than 2-11:2021."),
         ({"specimens_ordered": "0"}, "Write a whole number from 1 to 500."),
