@@ -17,8 +17,8 @@ from trials.domain.line_result import (
 )
 from trials.domain.methods.base import MethodEdition
 
-THICKNESS = "thickness"
-"""The quantity of a verdict that carries the nominal thickness as typed."""
+THICKNESS = "nominal_mm"
+"""The quantity of a verdict, and the set-up field, that carries the nominal thickness as typed."""
 
 
 @dataclass(frozen=True)

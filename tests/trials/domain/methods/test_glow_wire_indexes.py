@@ -4,6 +4,7 @@ Limits: public abstracts of IEC 60695-2-12 and -2-13 (30 s, 5 s); the plates are
 """
 
 import itertools
+import json
 from decimal import Decimal
 
 import pytest
@@ -13,6 +14,7 @@ from tests.trials.domain.plate_trial import GWFI, GWIT, at, flame, glow, outcome
 from trials.domain.line_result import Asked, Doubt, LineTrial
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import method_edition
+from trials.domain.next_step_file import next_step_result
 from trials.domain.parameter_changes import Change, changed_edition
 from trials.domain.records import Conditioning
 
@@ -169,6 +171,13 @@ def test_both_ends_of_the_range() -> None:
 @pytest.mark.parametrize(("thickness", "written"), [("3.0", "3.0"), ("3.00", "3.00"), ("0.75", "0.75")])
 def test_the_thickness_keeps_its_digits(thickness: str, written: str) -> None:
     assert GWFI.judge_line(Asked(None), at(GWFI, "850P 875F", thickness)).result == f"GWFI: 850/{written}"
+
+
+def test_outcomes_that_are_only_stated_are_written_with_their_thickness_too() -> None:
+    stated = [{"specimen": f"{n}", "severity": 850, "outcome": "pass"} for n in range(3)]
+    stated.append({"specimen": "3", "severity": 875, "outcome": "fail"})
+    file = {"method": GWFI.slug, "edition": "2021", "setup": {"nominal_mm": "3.0"}, "specimens": stated}
+    assert next_step_result(json.dumps(file).replace('"3.0"', "3.0"))["result"] == "GWFI: 850/3.0"
 
 
 def test_plates_of_two_thicknesses_hold_the_line() -> None:
