@@ -181,12 +181,15 @@ def test_the_decision_rule_agreed_judges_the_rate(seconds: str, word: str) -> No
     assert judged(*burns_past(seconds), judged_by=guarded, severity=HB40).word == word
 
 
-def test_the_clients_own_rate_takes_the_place_of_the_limit() -> None:
-    own = edition(decision_rule={"value": "client's own"}, rate_slow_mm_min={"high": D(30)})
-    assert [judged(*burns_past(s), judged_by=own, severity=HB40).outcome for s in ("150.0", "149.9")] == [
-        "pass",
-        "fail",
-    ]
+def test_the_limit_of_a_class_is_a_figure_of_the_edition() -> None:
+    own = edition(rate_slow_mm_min={"high": D(30)})
+    found = [judged(*burns_past(s), judged_by=own, severity=HB40).outcome for s in ("150.1", "150.0", "149.9")]
+    assert found == ["pass", "pass", "fail"]
+
+
+def test_every_decision_rule_is_offered_but_a_limit_of_the_clients_own() -> None:
+    # a class with another limit would not be that class
+    assert [rule.key for rule in edition().decision_rules] == ["in the standard", "simple acceptance", "guard band"]
 
 
 @given(
