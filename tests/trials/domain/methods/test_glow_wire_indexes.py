@@ -6,6 +6,7 @@ Limits: public abstracts of IEC 60695-2-12 and -2-13 (30 s, 5 s); the plates are
 import itertools
 import json
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -256,6 +257,23 @@ def test_a_level_off_the_table_that_was_begun_is_finished_without_refinement_too
     older = method_edition("glow-wire-flammability-index@2000")
     line = older.judge_line(Asked(None, start=D(775)), at(older, "775P")[:1])
     assert (line.next and line.next.severity, line.needed) == (D(775), 2)
+
+
+@pytest.mark.parametrize(
+    ("key", "change", "given"),
+    [
+        ("temperature_tolerance_high_from_c", {"value": D(775)},
+         {"level": "775", "temperature_readings": steady_readings("790.0")}),
+        ("use_within_h", {"high": D(5)}, {"conditioning": Conditioning(D(190_000), D(300))}),
+        ("force_n", {"tolerance": D("0.20")}, {"setup": {"force_n": D("1.15")}}),
+        ("ignition_flame_s", {"high": D(6)}, {"observations": course(*flame("12.0", "18.0"), watch="75.0")}),
+        ("judge_consumed", {"value": False}, {
+            "observations": tuple(one for one in course(*flame("12.0", "16.0")) if one.kind != "consumed")}),
+    ],
+)  # fmt: skip
+def test_rulings_4_10_11_12_and_16_by_another_value(key: str, change: Change, given: dict[str, Any]) -> None:
+    assert outcome(GWIT, **given) != "pass"
+    assert outcome(GWIT, changes={key: change}, **given) == "pass"
 
 
 def test_ruling_13_lowest_levels() -> None:
