@@ -40,6 +40,7 @@ _VERDICT_SHAPES = {
     "not judged": "open",
     "passed": "pass",
     "failed": "fail",
+    "determined": "done",
 }
 
 

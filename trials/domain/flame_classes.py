@@ -15,7 +15,7 @@ from trials.domain.verdicts import Quantity, outcome_of
 NONE, UNKNOWN = "none", "not known"
 
 CLASS_QUANTITIES: tuple[QuantityKind, ...] = (
-    QuantityKind("class", "Best class of this bar", "", ""),
+    QuantityKind("class", "Best class of this bar", "", "", table=True),
     QuantityKind("meets", "Classes this bar meets", "", ""),
 )
 """Figures that carry a bar's classes from its verdict to the order line."""

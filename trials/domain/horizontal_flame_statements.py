@@ -85,13 +85,13 @@ STEPS: tuple[Step, ...] = (
 
 QUANTITIES: tuple[QuantityKind, ...] = (
     QuantityKind("nominal", "Nominal thickness", "", "mm"),
-    QuantityKind("thickness", "Thickness", "d", "mm"),
+    QuantityKind("thickness", "Thickness", "d", "mm", table=True),
     QuantityKind("application", "Flame applied", "t_a", "s"),
-    QuantityKind("at_first", "Front at 25 mm", "", "s"),
-    QuantityKind("at_second", "Front passes 100 mm", "", "s"),
-    QuantityKind("length", "Burnt between the marks", "L", "mm"),
+    QuantityKind("at_first", "Front at 25 mm", "", "s", table=True),
+    QuantityKind("at_second", "Front passes 100 mm", "", "s", table=True),
+    QuantityKind("length", "Burnt between the marks", "L", "mm", table=True),
     QuantityKind("burning", "Time for it", "t", "s"),
-    QuantityKind("rate", "Burning rate", "v", "mm/min"),
+    QuantityKind("rate", "Burning rate", "v", "mm/min", table=True),
     *CLASS_QUANTITIES,
 )
 

@@ -195,12 +195,13 @@ class DecidedLimit:
 
 @dataclass(frozen=True)
 class QuantityKind:
-    """A column of the certificate's table: one figure that the method's verdicts carry."""
+    """One figure that the method's verdicts carry; `table` makes it a column of the certificate's table of results."""
 
     key: str
     title: str
     symbol: str
     unit: str
+    table: bool = False
 
 
 @dataclass(frozen=True)

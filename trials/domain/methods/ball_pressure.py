@@ -80,10 +80,10 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
 )  # fmt: skip
 
 QUANTITIES: tuple[QuantityKind, ...] = (
-    QuantityKind("dent", "Diameter of the dent", "d", "mm"),
-    QuantityKind("readings", "Readings", "n", ""),
-    QuantityKind("spread", "Spread of the readings", "", "mm"),
-    QuantityKind("temperature", "Oven, ball on", "T", "°C"),
+    QuantityKind("dent", "Diameter of the dent", "d", "mm", table=True),
+    QuantityKind("readings", "Readings", "n", "", table=True),
+    QuantityKind("spread", "Spread of the readings", "", "mm", table=True),
+    QuantityKind("temperature", "Oven, ball on", "T", "°C", table=True),
     QuantityKind("load", "Under load", "", "s"),
     QuantityKind("into_water", "Ball off to water", "", "s"),
     QuantityKind("cooling", "In the water", "", "s"),

@@ -42,7 +42,9 @@ OWN_PARAMETERS: tuple[Parameter, ...] = (
     Parameter("layer_must_not_catch", "The layer must not catch", True, source=FOUR_PAGES, certainty="published"),
 )  # fmt: skip
 
-QUANTITIES = plate.quantities(QuantityKind("after_withdrawal", "After withdrawal", "t_R", "s"), without=("latest",))
+QUANTITIES = plate.quantities(
+    QuantityKind("after_withdrawal", "After withdrawal", "t_R", "s", table=True), without=("latest",)
+)
 
 
 def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:

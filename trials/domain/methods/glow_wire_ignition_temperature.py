@@ -50,7 +50,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
 PARAMETERS_2013 = tuple(one for one in apparatus.PARAMETERS_2013 if one.key not in _LAYER_FIELDS)
 PARAMETERS_2000 = tuple(one for one in apparatus.PARAMETERS_2000 if one.key not in _LAYER_FIELDS)
 
-QUANTITIES = plate.quantities(QuantityKind("longest_flame", "Longest flame", "", "s"), without=("latest",))
+QUANTITIES = plate.quantities(QuantityKind("longest_flame", "Longest flame", "", "s", table=True), without=("latest",))
 
 
 def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:

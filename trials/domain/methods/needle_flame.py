@@ -84,11 +84,11 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
 )  # fmt: skip
 
 QUANTITIES: tuple[QuantityKind, ...] = (
-    QuantityKind("application", "Flame applied", "t_a", "s"),
-    QuantityKind("ignites", "Specimen ignites", "t_i", "s"),
-    QuantityKind("afterburn", "Burns after removal", "t_b", "s"),
-    QuantityKind("layer_ignites", "Layer ignites", "", "s"),
-    QuantityKind("extent", "Extent of burning", "l", "mm"),
+    QuantityKind("application", "Flame applied", "t_a", "s", table=True),
+    QuantityKind("ignites", "Specimen ignites", "t_i", "s", table=True),
+    QuantityKind("afterburn", "Burns after removal", "t_b", "s", table=True),
+    QuantityKind("layer_ignites", "Layer ignites", "", "s", table=True),
+    QuantityKind("extent", "Extent of burning", "l", "mm", table=True),
     QuantityKind("drips", "Drips", "", ""),
 )
 

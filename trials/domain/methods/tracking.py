@@ -107,14 +107,14 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
 )  # fmt: skip
 
 QUANTITIES: tuple[QuantityKind, ...] = (
-    QuantityKind("drops_asked", "Drops asked", "", ""),
+    QuantityKind("drops_asked", "Drops asked", "", "", table=True),
     QuantityKind("fallen", "Drops fallen", "N", ""),
-    QuantityKind("failed_at", "Failed at drop", "", ""),
-    QuantityKind("survived", "Drops survived", "", ""),
+    QuantityKind("failed_at", "Failed at drop", "", "", table=True),
+    QuantityKind("survived", "Drops survived", "", "", table=True),
     QuantityKind("last_drop", "Last drop", "t_n", "s"),
     QuantityKind("watched", "Watched after the last drop", "", "s"),
-    QuantityKind("longest_flame", "Longest flame", "", "s"),
-    QuantityKind("erosion", "Erosion", "d", "mm"),
+    QuantityKind("longest_flame", "Longest flame", "", "s", table=True),
+    QuantityKind("erosion", "Erosion", "d", "mm", table=True),
     QuantityKind("solution", "Solution", "", ""),
 )
 
