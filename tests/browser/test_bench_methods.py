@@ -10,6 +10,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from labsite.demo.setups import plausible_setup
+from specimens.models import Specimen
 from tests.browser.conftest import TABLET, Problems
 from tests.factories.bench import Scene, bench_scene
 from trials.actions.bench import enter_setup_values
@@ -25,15 +26,18 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 NEWEST = {edition.slug: edition for edition in sorted(EDITIONS.values(), key=lambda edition: edition.edition)}
 """The newest edition of each method."""
 
-OWN = {"solution": "A", "resistivity_ohm_m": "3.95"}
-"""Solution A of IEC 60112 with its resistivity at 23 °C, which no limit of the field itself tells (public excerpt)."""
+OWN = {"solution": "A", "resistivity_ohm_m": "3.95", "thickness_mm": "3.02"}
+"""What no limit of the field itself tells: solution A of IEC 60112 with its resistivity at 23 °C (public excerpt), and
+the measured thickness of a plate of 3.0 mm."""
 
 
 def scene_of(edition: MethodEdition) -> Scene:
     """A job by this edition as of now: an open order where it knows one, else a level from the middle of its own."""
     level = None if edition.open_severity else format(edition.severities[len(edition.severities) // 2].value, "f")
     at = timezone.now().replace(microsecond=0)
-    return bench_scene(at, method=edition.key, severity=level, specimens=3)
+    scene = bench_scene(at, method=edition.key, severity=level, specimens=3)
+    Specimen.objects.filter(order_line=scene.line).update(thickness_mm="3.0")
+    return scene
 
 
 def held(page: Page) -> Page:
