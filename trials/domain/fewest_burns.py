@@ -78,10 +78,11 @@ def fewest_burns(
 ) -> BurnPlan:
     """Return the plan that minimises the expected number of specimens from where a search stands.
 
-    Exact: the optimum over all plans that begin at a level of the standard's table and then test any level of the grid
-    between the highest pass and the lowest fail. The standard's ladder (`search_state`, from `start`) is one of them,
-    so the plan never expects more; where both expect the same, the ladder's level is taken. Levels begun and not
-    decided count as untouched. Where what was found contradicts the belief, all that is left is equally likely.
+    Exact: the optimum over all plans that begin at a level of the standard's table, or at the start agreed, and then
+    test any level of the grid between the highest pass and the lowest fail. The standard's ladder (`search_state`, from
+    `start`) is one of them, so the plan never expects more; where both expect the same, the ladder's level is taken.
+    Levels begun and not decided count as untouched. Where what was found contradicts the belief, all that is left is
+    equally likely.
     """
     decided = {level: count for level, count in levels.items() if count.state(rule) != "open"}
     state = search_state(rule, decided, start)
@@ -93,8 +94,8 @@ def fewest_burns(
     weight = sum(shares[low:high])
     untouched = state.low is None and state.high is None
     cost_at = _optimum(shares, burns)
-    allowed = [n for n in range(low + 1, high) if not untouched or rule.grid[n - 1] in rule.coarse]
     own = _place(rule, state.move.level)
+    allowed = [n for n in range(low + 1, high) if not untouched or n == own or rule.grid[n - 1] in rule.coarse]
     best = min(cost_at(low, high, n) for n in allowed)
     same = [n for n in allowed if cost_at(low, high, n) <= best + TIE * weight]
     pick = own if own in same else same[0]

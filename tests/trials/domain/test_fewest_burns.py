@@ -87,6 +87,12 @@ def test_the_plan_starts_on_the_table_and_says_where_the_standards_own_steps_sta
     assert plan.expected <= plan.ladder_from_there <= plan.ladder
 
 
+def test_a_start_agreed_off_the_table_may_be_begun_at() -> None:
+    plan = fewest_burns(RULE, belief_of(GRID, D(812), D(72)), {}, Burns(3, 3), D(825))
+    assert plan.level == D(825)
+    assert plan.expected <= plan.ladder < plan.ladder_from_there
+
+
 def test_after_the_first_level_there_is_no_start_to_choose() -> None:
     plan = fewest_burns(RULE, belief_of(GRID, None, None), {D(750): LevelCount(3)}, Burns(3, 1))
     assert (plan.ladder_start, plan.ladder_from_there) == (None, 0.0)

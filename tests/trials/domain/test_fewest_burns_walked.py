@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.trials.domain.test_index_search import COARSE, GRID, RULE
+from tests.trials.domain.test_index_search import GRID, RULE
 from trials.domain.fewest_burns import Belief, Burns, fewest_burns
 from trials.domain.index_search import LevelCount, search_state
 
 WEIGHTS = st.lists(st.integers(0, 20), min_size=20, max_size=20).filter(any)
 BURNS = st.sampled_from([Burns(3, 3), Burns(3, 2), Burns(3, 1)])
-STARTS = st.sampled_from([None, *COARSE])
+STARTS = st.sampled_from([None, *GRID])
 CLOSE = 1e-9
 
 type Levels = dict[Decimal, LevelCount]
