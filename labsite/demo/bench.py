@@ -4,7 +4,7 @@ import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
@@ -14,11 +14,12 @@ from labsite.demo.setups import plausible_setup
 from labsite.ledger.models import User
 from specimens.models import Specimen
 from trials.actions.bench import enter_setup_values, keep_trial_photo, open_trial
-from trials.actions.observations import BenchEvent, add_findings, record_events
+from trials.actions.observations import BenchEvent, add_late_observation, record_events
 from trials.actions.signing import judged, sign_trial
+from trials.domain.methods.base import MethodEdition
 from trials.domain.verdicts import verdict_fingerprint
 from trials.models import Trial
-from trials.queries.methods import trial_edition
+from trials.queries.methods import edition_by_key, trial_edition
 from trials.queries.records import READING_KIND
 
 SETUP = {
@@ -75,19 +76,17 @@ LAYER_CATCHES = Course(
 
 def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datetime, sign: bool = True) -> Trial:
     """Open a trial at `at`, set the rig up, watch `course`, and sign what the rule says."""
-    instruments: dict[str, Instrument | None] = {}
-    job = specimen.order_line.jobs.get(superseded_at=None)
-    for mounting in Mounting.objects.filter(rig=job.rig, removed_at=None).select_related("instrument"):
-        instruments[mounting.instrument.kind] = mounting.instrument
+    instruments = _mounted(specimen)
     trial = open_trial(by=technician, at=at, specimen=specimen, instruments=instruments)
     edition = trial_edition(trial)
-    values = plausible_setup(edition, course.setup)
+    values = plausible_setup(edition, _given(trial, edition) | dict(course.setup))
     enter_setup_values(by=technician, at=at + timedelta(minutes=2), trial_id=trial.pk, values=values)
-    contact_s = Decimal(420)
+    step_s = _reading_step_s(edition)
+    contact_s = Decimal(300) + 6 * step_s
     events = []
     if edition.steady is not None and trial.severity is not None:
         events += [
-            _event(trial, contact_s, Decimal(20 * step - 120), READING_KIND, str(_reading_c(trial.severity, step)))
+            _event(trial, contact_s, step_s * (step - 6), READING_KIND, str(_reading_c(trial.severity, step)))
             for step in range(7)
         ]
     events.append(_event(trial, contact_s, Decimal("0.0"), "contact", ""))
@@ -95,13 +94,15 @@ def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datet
     for event in events:
         _record(trial, technician, event)
     ended_at = trial.opened_at + timedelta(seconds=float(contact_s + Decimal(course.events[-1][0])))
-    if course.findings:
-        findings_at = ended_at + timedelta(minutes=2)
-        add_findings(by=technician, at=findings_at, trial_id=trial.pk, findings=dict(course.findings))
+    for kind, value in course.findings:
+        found_at = ended_at + timedelta(minutes=2)
+        add_late_observation(by=technician, at=found_at, trial_id=trial.pk, kind=kind, t_s=None, value=value)
     if edition.burns:
         _take_photo(trial, technician, ended_at + timedelta(minutes=3))
     if sign:
         _, verdict = judged(trial)
+        if verdict.outcome not in ("pass", "fail"):
+            raise RuntimeError(f"the demo’s own trial of {trial.method_key}: {' '.join(verdict.reasons)}")
         sign_trial(
             by=technician,
             at=ended_at + timedelta(minutes=5),
@@ -111,11 +112,40 @@ def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datet
     return trial
 
 
+def _given(trial: Trial, edition: MethodEdition) -> dict[str, str]:
+    """What the trial itself says: the thickness as labelled and as measured, the level where it is read again."""
+    given = {} if trial.severity is None else {"voltage_v": format(trial.severity, "f")}
+    thickness_mm = trial.specimen.thickness_mm
+    if thickness_mm is None:
+        return given
+    text = format(thickness_mm, "f")
+    offered = {field.key: text for field in edition.setup_fields if field.offered_from == "item thickness"}
+    return given | offered | {"thickness_mm": text}
+
+
+def _mounted(specimen: Specimen) -> dict[str, Instrument | None]:
+    """An instrument of the rig for each role the method needs filled, as far as one of its kind is mounted."""
+    job = specimen.order_line.jobs.get(superseded_at=None)
+    rows = Mounting.objects.filter(rig=job.rig, removed_at=None).select_related("instrument").order_by("pk")
+    by_kind: dict[str, list[Instrument]] = {}
+    for mounting in rows:
+        by_kind.setdefault(mounting.instrument.kind, []).append(mounting.instrument)
+    needs = edition_by_key(specimen.order_line.method_key).instruments
+    return {need.role: by_kind[need.kind].pop(0) if by_kind.get(need.kind) else None for need in needs}
+
+
 def _record(trial: Trial, technician: User, event: BenchEvent) -> None:
     received_at = (event.device_at or trial.opened_at) + timedelta(milliseconds=200)
     [answer] = record_events(by=technician, at=received_at, trial_id=trial.pk, events=[event])
     if answer.status != "saved":
         raise RuntimeError(f"the demo’s own trial was refused: {answer.sentence}")
+
+
+def _reading_step_s(edition: MethodEdition) -> Decimal:
+    """Between two readings: 20 s, longer where the temperature must hold longer; four steps cover the window."""
+    if edition.steady is None:
+        return Decimal(20)
+    return max(Decimal(20), (edition.number("steady_window_s") / 4).to_integral_value(ROUND_CEILING))
 
 
 def _reading_c(severity: Decimal, step: int) -> Decimal:

@@ -1,4 +1,4 @@
-"""The demo's four clients and ten orders: what was asked for, agreed and brought in."""
+"""The demo's four clients and their orders: what was asked for, agreed and brought in."""
 
 import json
 from dataclasses import dataclass
@@ -23,7 +23,10 @@ METHOD = "glow-wire-end-product@2021"
 
 @dataclass(frozen=True, slots=True)
 class Business:
-    """One order of the demo; ``taken_days_ago` and `received_days_ago` place it in time, None is not yet."""
+    """One order of the demo; `taken_days_ago` and `received_days_ago` place it in time, None is not yet.
+
+    `severity` empty is an open order; `start` is the level agreed to begin a search at.
+    """
 
     key: str
     client: int
@@ -37,6 +40,10 @@ class Business:
     promised_in_days: int
     product_standard: str
     purchase_order: str
+    method: str = METHOD
+    start: str = ""
+    believed: str = ""
+    believed_spread: str = ""
     reviewed: bool = True
     received_days_ago: int | None = None
     stated: int | None = None
@@ -83,8 +90,11 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
             handling=business.handling,
             lines=[
                 LineIn(
-                    method_key=METHOD,
-                    severity=Decimal(business.severity),
+                    method_key=business.method,
+                    severity=_number(business.severity),
+                    start_severity=_number(business.start),
+                    believed_severity=_number(business.believed),
+                    believed_spread=_number(business.believed_spread),
                     specimens_ordered=business.specimens,
                     decision_rule="in the standard",
                     subject=business.subject,
@@ -110,6 +120,10 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
             _receive(business, order, people, working_hour(now, business.received_days_ago, 11, 10))
         orders[business.key] = order
     return orders
+
+
+def _number(text: str) -> Decimal | None:
+    return Decimal(text) if text else None
 
 
 def _receive(business: Business, order: Order, people: dict[str, User], at: datetime) -> Receipt:

@@ -12,10 +12,17 @@ from specimens.actions.conditioning import start_conditioning, take_out
 from specimens.models import Order, Stay
 
 ATMOSPHERE = "15-35/45-75"
+ALL = slice(None)
 FIRST_DAY_AGO = 15
 MORNINGS_AGO = (12, 9, 4, 2, 1)
 """The mornings on which somebody fetched the recorders’ files; specimens come out after one of them."""
-CHAMBERS = {"CH-1": ("HY-01", 22.4, 53.0), "CH-2": ("HY-02", 23.6, 58.0)}
+CHAMBERS = {
+    "CH-1": ("HY-01", 22.4, 53.0),
+    "CH-2": ("HY-02", 23.6, 58.0),
+    "CH-3": ("HY-04", 23.0, 50.2),
+    "OV-1": ("HY-05", 70.1, 3.4),
+    "DE-1": ("HY-06", 22.8, 12.5),
+}
 """Chamber to its recorder and its usual temperature and humidity."""
 
 
@@ -58,16 +65,24 @@ def bring_in_records(people: dict[str, User], *, now: datetime) -> None:
     )
 
 
-def put_in(order: Order, people: dict[str, User], *, chamber: str, at: datetime) -> Stay:
-    """All specimens of an order into a chamber."""
+def put_in(
+    order: Order,
+    people: dict[str, User],
+    *,
+    chamber: str,
+    at: datetime,
+    atmosphere: str = ATMOSPHERE,
+    specimens: slice = ALL,
+) -> Stay:
+    """The specimens of an order, or some of them by number, into a chamber."""
     line = order.lines.get()
     return start_conditioning(
         by=people["tilda"],
         at=at,
         order_line=line,
-        specimens=list(line.specimens.order_by("number")),
+        specimens=list(line.specimens.order_by("number"))[specimens],
         chamber=Place.objects.get(code=chamber),
-        atmosphere_key=ATMOSPHERE,
+        atmosphere_key=atmosphere,
         recorder=Instrument.objects.get(code=CHAMBERS[chamber][0]),
     )
 

@@ -1,4 +1,4 @@
-"""The demo's rigs and about 25 instruments: one due this week, one overdue, one out of service."""
+"""The demo's rigs and their instruments: one due this week, one overdue, one out of service."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -61,7 +61,34 @@ PIECES = (
     Piece("LX-01", K.LUX_METER, "Lux meter", "0 to 2000 lx", "0.1 lx", "K-1", 190),
     Piece("AM-01", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-1", 240, "GW-1"),
     Piece("AM-02", K.AMMETER, "True-RMS clamp meter", "0 to 400 A", "0.1 A", "B-2", 240, "GW-2"),
+    Piece("TM-04", K.TIMER, "Timer", "0 to 3600 s", "0.1 s", "B-3", 110, "NF-1"),
+    Piece("LG-05", K.LENGTH_GAUGE, "Steel rule and gauge blocks", "0 to 300 mm", "0.5 mm", "B-3", 75, "NF-1"),
+    Piece("TM-05", K.TIMER, "Timer", "0 to 3600 s", "0.1 s", "B-3", 110, "SB-1"),
+    Piece("LG-06", K.LENGTH_GAUGE, "Calliper", "0 to 200 mm", "0.01 mm", "B-3", 75, "SB-1"),
+    Piece("TC-05", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-4", 140, "BP-1"),
+    Piece("IN-04", K.INDICATOR, "Temperature indicator, one channel", "-50 to 400 °C", "0.1 °C", "B-4", 140, "BP-1"),
+    Piece("TM-06", K.TIMER, "Timer", "0 to 9999 s", "1 s", "B-4", 95, "BP-1"),
+    Piece("LG-07", K.LENGTH_GAUGE, "Measuring microscope", "0 to 25 mm", "0.01 mm", "B-4", 160, "BP-1"),
+    Piece("FG-04", K.FORCE_GAUGE, "Force gauge", "0 to 50 N", "0.05 N", "B-4", 160, "BP-1"),
+    Piece("VM-01", K.VOLTMETER, "True-RMS voltmeter", "0 to 750 V", "0.1 V", "B-4", 85, "TR-1"),
+    Piece("AM-03", K.AMMETER, "True-RMS ammeter", "0 to 5 A", "0.001 A", "B-4", 85, "TR-1"),
+    Piece("TM-07", K.TIMER, "Timer", "0 to 9999 s", "0.1 s", "B-4", 180, "TR-1"),
+    Piece("FG-05", K.FORCE_GAUGE, "Force gauge", "0 to 2 N", "0.01 N", "B-4", 130, "TR-1"),
+    Piece("LG-08", K.LENGTH_GAUGE, "Gap gauges", "3.8 to 4.2 mm", "0.05 mm", "B-4", 130, "TR-1"),
+    Piece("HY-04", K.HYGROMETER, "Thermo-hygrometer, recording", _AIR, "0.1 °C, 0.1 % RH", "CH-3", 100),
+    Piece("HY-05", K.HYGROMETER, "Temperature recorder of the oven", "0 to 200 °C", "0.1 °C", "OV-1", 100),
+    Piece("HY-06", K.HYGROMETER, "Thermo-hygrometer, recording", _AIR, "0.1 °C, 0.1 % RH", "DE-1", 100),
 )
+
+RIGS = (
+    ("GW-1", "Glow-wire apparatus 1", "glow wire", "B-1"),
+    ("GW-2", "Glow-wire apparatus 2", "glow wire", "B-2"),
+    ("NF-1", "Needle-flame burner", "needle flame", "B-3"),
+    ("SB-1", "Small burner, 50 W", "small burner", "B-3"),
+    ("BP-1", "Oven with ball and weight", "ball pressure", "B-4"),
+    ("TR-1", "Tracking electrodes and supply", "tracking", "B-4"),
+)
+"""Code, name, kind and bench of each rig."""
 
 
 def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) -> dict[str, Rig]:
@@ -69,10 +96,8 @@ def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) ->
     hugo = people["hugo"]
     places = {place.code: place for place in Place.objects.all()}
     rigs = {
-        code: register_rig(
-            by=hugo, at=at, code=code, name=f"Glow-wire apparatus {code[-1]}", kind="glow wire", place=places[bench]
-        )
-        for code, bench in (("GW-1", "B-1"), ("GW-2", "B-2"))
+        code: register_rig(by=hugo, at=at, code=code, name=name, kind=kind, place=places[bench])
+        for code, name, kind, bench in RIGS
     }
     for serial, piece in enumerate(PIECES, start=1):
         instrument = register_instrument(

@@ -29,8 +29,13 @@ PLACES = [
     ("C-2", "Shelf behind the counter, right", Place.Kind.SHELF),
     ("CH-1", "Conditioning room", Place.Kind.CHAMBER),
     ("CH-2", "Conditioning cabinet", Place.Kind.CHAMBER),
+    ("CH-3", "Standard atmosphere, plates and bars", Place.Kind.CHAMBER),
+    ("OV-1", "Ageing oven", Place.Kind.CHAMBER),
+    ("DE-1", "Desiccator", Place.Kind.CHAMBER),
     ("B-1", "Bench of GW-1", Place.Kind.BENCH),
     ("B-2", "Bench of GW-2", Place.Kind.BENCH),
+    ("B-3", "Bench of the burners", Place.Kind.BENCH),
+    ("B-4", "Bench of oven and tracking", Place.Kind.BENCH),
     ("K-1", "Calibration cupboard", Place.Kind.OTHER),
 ]
 

@@ -1,5 +1,6 @@
 """The whole demo, told in the order in which it happened, through the same actions as by hand."""
 
+import itertools
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -11,19 +12,30 @@ from labsite.demo.certificates import amend_for_address, issue
 from labsite.demo.conditioning import bring_in_records, bring_out, put_in
 from labsite.demo.days import working_hour
 from labsite.demo.equipment import set_up_equipment
+from labsite.demo.materials import check, tell_materials
 from labsite.demo.people import found_laboratory
 from labsite.ledger.models import User
 from labsite.ledger.queries import laboratory_day
 from specimens.models import Order
 from trials.actions.authorisations import grant_authorisation
-from trials.actions.checks import check_line
 from trials.actions.jobs import hand_out
 from trials.actions.methods import confirm_edition
 from trials.models import Authorisation
 from trials.queries.methods import edition_by_key, parameters_sha256
-from trials.queries.results import line_standing
 
 FOUNDED_DAYS_AGO = 45
+NOT_CONFIRMED = "tracking@2020"
+METHODS = (
+    METHOD,
+    "glow-wire-flammability-index@2021",
+    "glow-wire-ignition-temperature@2021",
+    "needle-flame@2016",
+    "ball-pressure@2014",
+    "horizontal-flame@2013",
+    "vertical-flame@2013",
+    NOT_CONFIRMED,
+)
+"""The editions this laboratory works by."""
 
 
 @transaction.atomic
@@ -51,7 +63,7 @@ def tell(*, now: datetime) -> None:
     for key, (received_days_ago, technician, rig, course) in tested.items():
         _test(orders[key], people, rigs[rig], technician, course, received_days_ago=received_days_ago, now=now)
     for key, days_ago, checker in (("amended", 11, "jory"), ("passed", 8, "jory"), ("to issue", 3, "mina")):
-        _check(orders[key], people[checker], at=working_hour(now, days_ago, 15, 20))
+        check(orders[key], people[checker], at=working_hour(now, days_ago, 15, 20))
 
     under_way = orders["under way"]
     _hand(under_way, people, rigs["GW-2"], "oren", at=working_hour(now, 1, 8, 20))
@@ -61,6 +73,7 @@ def tell(*, now: datetime) -> None:
     issue(orders["passed"], people["petra"], at=working_hour(now, 7, 10, 15))
     certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 10, 11, 20))
     amend_for_address(certificate, people, at=working_hour(now, 6, 14, 5))
+    tell_materials(orders, people, rigs, now=now)
 
 
 def authorise(people: dict[str, User], *, at: datetime) -> None:
@@ -71,10 +84,10 @@ def authorise(people: dict[str, User], *, at: datetime) -> None:
         *((name, activity.CHECK) for name in ("mina", "jory")),
         ("petra", activity.SIGN),
     ]
-    for name, what in grants:
+    for key, (name, what) in itertools.product(METHODS, grants):
         grant_authorisation(
             person=people[name],
-            method_key=METHOD,
+            method_key=key,
             activity=what,
             from_on=laboratory_day(at),
             until_on=None,
@@ -84,13 +97,16 @@ def authorise(people: dict[str, User], *, at: datetime) -> None:
 
 
 def confirm_figures(people: dict[str, User], *, at: datetime) -> None:
-    confirm_edition(
-        method_key=METHOD,
-        seen_sha256=parameters_sha256(edition_by_key(METHOD)),
-        note="Compared line by line with copy 2 of the standard (invented).",
-        by=people["petra"],
-        at=at,
-    )
+    """The lead compared the figures of all but one edition with the laboratory's own copies."""
+    for key in METHODS:
+        if key != NOT_CONFIRMED:
+            confirm_edition(
+                method_key=key,
+                seen_sha256=parameters_sha256(edition_by_key(key)),
+                note="Compared line by line with our own copy of the standard (invented).",
+                by=people["petra"],
+                at=at,
+            )
 
 
 def _condition(order: Order, people: dict[str, User], *, received_days_ago: int, chamber: str, now: datetime) -> None:
@@ -120,9 +136,3 @@ def _test(
     for place, specimen in enumerate(order.lines.get().specimens.order_by("number")):
         at = working_hour(now, tested_days_ago, 9, 0) + timedelta(minutes=30 * place)
         run_trial(specimen, people[technician], course, at=at)
-
-
-def _check(order: Order, checker: User, *, at: datetime) -> None:
-    line = order.lines.get()
-    seen = [standing.signed.pk for standing in line_standing(line).trials if standing.signed is not None]
-    check_line(line=line, finding="sound", remarks="", seen_verdicts=seen, by=checker, at=at)

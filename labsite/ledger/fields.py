@@ -12,17 +12,18 @@ _PLAIN = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
 
 
-def typed_decimal(text: str) -> Decimal:
+def typed_decimal(text: str, *, thousandths: bool = False) -> Decimal:
     """Read a number a person typed, keeping its digits: “3.0” stays 3.0, “23,5” is 23.5.
 
-    Raises ValueError with a sentence for anything else, and for “1.234”, which may be a thousand or a fraction.
+    Raises ValueError with a sentence for anything else, and for “1.234”, which may be a thousand or a fraction; where
+    `thousandths` are what is read off the instrument it is a fraction.
     """
     squeezed = text.strip().replace("\u2212", "-")
     if not _PLAIN.fullmatch(squeezed):
         raise ValueError(
             f"“{text}” is not a number. Write one decimal mark and the digits only, for example 1.5 or 1.50."
         )
-    if _GROUPED.fullmatch(squeezed):
+    if _GROUPED.fullmatch(squeezed) and not thousandths:
         whole = squeezed.replace(".", "").replace(",", "")
         raise ValueError(
             f"“{text}” can be read in two ways. Write {whole} without a mark, "

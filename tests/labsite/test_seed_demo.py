@@ -26,6 +26,11 @@ def test_its_lines_stand_at_every_stage(told):
         "Terminal block, twelve poles": "time",
         "Plug insert, three pins": "outside",
         "Switch housing": "certificate",
+        "Lampholder, insert": "check",
+        "Plates 60 mm x 60 mm, grey": "start",
+        "Bars 125 mm x 13 mm, upright": "start",
+        "Terminal carrier": "certificate",
+        "Bars 125 mm x 13 mm, lying": "certificate",
     }
 
 
@@ -35,7 +40,7 @@ def test_its_instruments_show_every_standing(told):
     others = {
         one.code: standings[one.pk].status.name for one in instruments if standings[one.pk].status.name != "USABLE"
     }
-    assert len(instruments) == 25
+    assert len(instruments) == 42
     assert others == {"TC-04": "OVERDUE", "FG-03": "OUT_OF_SERVICE", "TM-03": "DUE_SOON"}
 
 
@@ -44,13 +49,30 @@ def test_its_certificates_are_written_and_one_is_amended(told):
         (one.number, one.replaces_id is not None, one.pdf_id is not None)
         for one in Certificate.objects.order_by("number")
     ]
-    assert rows == [("26-0001-C1", False, True), ("26-0001-C2", True, True), ("26-0002-C1", False, True)]
+    assert rows == [
+        ("26-0001-C1", False, True), ("26-0001-C2", True, True), ("26-0002-C1", False, True),
+        ("26-0005-C1", False, True), ("26-0006-C1", False, True),
+    ]  # fmt: skip
 
 
 def test_its_verdicts_are_the_rules_own(told):
     lines = list(lines_in_work())
     states = {line.subject: line_standings(lines)[line.pk].result.state for line in lines}
     assert (states["Contact carrier"], states["Cover of a luminaire, opal"]) == ("passed", "failed")
+
+
+def test_each_of_the_eight_methods_has_a_line(told):
+    lines = list(lines_in_work())
+    standings = line_standings(lines)
+    results = {line.method_key: standings[line.pk].result for line in lines if line.severity is None}
+    assert {key: (result.state, result.result) for key, result in results.items()} == {
+        "glow-wire-flammability-index@2021": ("determined", "GWFI: 850/3.0"),
+        "glow-wire-ignition-temperature@2021": ("more specimens needed", ""),
+        "horizontal-flame@2013": ("determined", "HB40 at 3.0 mm"),
+        "vertical-flame@2013": ("more specimens needed", ""),
+        "tracking@2020": ("determined", "CTI 400"),
+    }
+    assert len({line.method_key for line in lines}) == 8
 
 
 def test_its_ledger_is_whole(told):
@@ -61,7 +83,7 @@ def test_it_is_told_once(told):
     with pytest.raises(CommandError, match="already holds a laboratory’s records"):
         call_command("seed_demo")
     call_command("seed_demo", "--if-empty")
-    assert Order.objects.count() == 10
+    assert Order.objects.count() == 17
 
 
 def test_production_settings_refuse_it(settings):

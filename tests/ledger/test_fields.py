@@ -60,3 +60,8 @@ def test_form_field_says_what_can_be_meant():
     assert str(field.clean("3.0")) == "3.0"
     with pytest.raises(ValidationError, match=r"500 mm is outside what can be meant here \(0.01 to 100\)"):
         field.clean("500")
+
+
+@pytest.mark.parametrize(("typed", "kept"), [("1.760", "1.760"), ("1,760", "1.760"), ("0.430", "0.430"), ("2", "2")])
+def test_a_figure_read_to_a_thousandth_is_a_fraction(typed, kept):
+    assert str(typed_decimal(typed, thousandths=True)) == kept

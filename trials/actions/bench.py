@@ -249,7 +249,7 @@ def _stored_text(field: SetupField, text: str) -> str:
         return ""
     if field.kind == "number":
         try:
-            return format(typed_decimal(text), "f")
+            return format(typed_decimal(text, thousandths=_to_a_thousandth(field)), "f")
         except ValueError as wrong:
             raise Refused(f"{field.title}: {wrong}", field=field.key) from None
     if field.kind == "yes-no" and text not in ("yes", "no"):
@@ -259,3 +259,8 @@ def _stored_text(field: SetupField, text: str) -> str:
     if len(text) > 200:
         raise Refused(f"{field.title}: 200 characters are kept, this has {len(text)}.", field=field.key)
     return text
+
+
+def _to_a_thousandth(field: SetupField) -> bool:
+    """Whether the field is read to a thousandth or finer, so that “1.760” is no thousand."""
+    return field.resolution is not None and field.resolution <= Decimal("0.001")
