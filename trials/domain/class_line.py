@@ -111,7 +111,7 @@ def _given(line: Line, found: Findings, missed: Sequence[Findings]) -> LineResul
     if bad and line.edition.parameter("failing_extra").value == "holds the line":
         why = f"specimen {bad[0].specimen}, beyond those asked for, does not meet it"
         sentence = f"On hold: {written} is reached, but {why}; a lead decides."
-        return _answer(line, found, "hold", sentence, [f"{capitalised(one)}." for one in sets])
+        return _answer(line, found, "hold", sentence, [f"{capitalised(one)}." for one in sets], result=written)
     reasons = [f"{capitalised(one)}." for one in sets] + missed_reasons(line, missed)
     flags = unbound_flags(line, found)
     if line.ordered is not None:

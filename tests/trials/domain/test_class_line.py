@@ -161,7 +161,7 @@ def test_one_bad_bar_and_a_total_in_the_window_is_a_choice_of_the_laboratory() -
 
 def test_a_bar_beyond_those_asked_for_holds_the_line_when_it_fails() -> None:
     line = result((*ZEROS, ("11", "0")), ZEROS, severity=V0)
-    assert (line.state, line.extra, line.result) == ("hold", ("room-06",), "")
+    assert (line.state, line.extra, line.result) == ("hold", ("room-06",), "V-0 at 1.5 mm")
     assert line.sentence == (
         "On hold: V-0 at 1.5 mm is reached, but specimen room-06, beyond those asked for, does not meet it; "
         "a lead decides."
