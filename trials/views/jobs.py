@@ -14,6 +14,7 @@ from trials.forms.jobs import HandOutForm, TakeForm
 from trials.queries import job_page as page
 from trials.queries import jobs as queries
 from trials.queries.jobs import WorkLine, work_line
+from trials.queries.other_reading import reading_beside
 from trials.queries.search import search_of
 from trials.rendering.ladder import ladder_svg
 
@@ -73,6 +74,7 @@ def _page(
             "specimens": page.job_specimens(work),
             "hand_outs": page.hand_outs_of(work.line),
             "search": search,
+            "beside": reading_beside(work.standing),
             "ladder": ladder_svg(search.ladder) if search is not None and search.ladder is not None else "",
         },
         status=422 if refused else 200,
