@@ -27,9 +27,9 @@ class LevelRow:
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """The levels of a line. `ladder` None where they are not searched through, `following` what is next and why.
+    """The levels of a line; `ladder` None where they are not searched through.
 
-    `fewest` sets the plan with the fewest specimens beside it, where the search can be planned.
+    `following` says what is next and why, where the line's own sentence does not; `fewest` sets the plan with the fewest specimens beside it, where the search can be planned.
     """
 
     levels: tuple[LevelRow, ...]
@@ -52,7 +52,8 @@ def search_of(standing: LineStanding) -> Search | None:
         for level in result.levels
     )
     drawn = ladder_of(edition, standing.line.severity, result, outcomes)
-    return Search(rows, drawn, next_sentence(edition, result), result.result, _fewest(edition, standing))
+    following = "" if result.sentence.startswith("Next:") else next_sentence(edition, result)  # not said twice
+    return Search(rows, drawn, following, result.result, _fewest(edition, standing))
 
 
 def _fewest(edition: MethodEdition, standing: LineStanding) -> str:

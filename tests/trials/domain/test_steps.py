@@ -3,7 +3,10 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from trials.domain.methods.registry import method_edition
+import pytest
+
+from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import EDITIONS, method_edition
 from trials.domain.statements import Parameter, Step
 from trials.domain.steps import timed_steps
 
@@ -45,3 +48,14 @@ def test_a_second_application_is_ended_by_the_step_after_it() -> None:
 def test_a_figure_that_is_only_a_latest_moment_lets_the_step_come_at_once() -> None:
     latest = Parameter("watch_after_withdrawal_s", "Within", None, "s", high=D(10))
     assert timed_steps(GLOW_WIRE.revised(latest), D(850))[2].within
+
+
+@pytest.mark.parametrize("edition", EDITIONS.values(), ids=list(EDITIONS))
+def test_no_edition_takes_a_digit_that_the_bench_needs_itself(edition: MethodEdition) -> None:
+    """7 shows more, 9 stops, 0 takes back; before the start 8 reads the temperature where one is read."""
+    free = set("123456") if edition.steady is not None else set("1234568")
+    assert {field.digit for field in edition.setup_fields if field.digit} <= free
+    assert {kind.digit for kind in edition.observation_kinds if kind.digit} <= set("12345678") | {"Enter"}
+    steps = {step.kind for step in edition.steps}
+    assert {kind.key for kind in edition.observation_kinds if kind.digit == "Enter"} <= steps
+    assert (edition.steps[0].kind, edition.steps[-1].kind) == ("contact", "watch_ends")

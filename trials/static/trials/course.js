@@ -124,13 +124,13 @@ export function sentenceOf(course, page, nowS) {
 function sentenceOfStep(course, page, step, nowS) {
   const due = dueOf(course, step);
   const flame = course.burning.at(-1);
-  if (flame && step.once_out) return `${wordOf(flame)} burning. ${step.order} as soon as it is out.`;
-  const burns = flame ? "Something burns or glows." : page.names.burns && acting(course) ? "Nothing burns yet." : "";
-  if (due === null) return [burns, step.once_out ? `${step.order} now: nothing burns.` : `Next: ${lower(step.order)}.`].filter(Boolean).join(" ");
+  if (flame && step.once_out) return `${burns(flame)}. ${step.order} as soon as it is out.`;
+  const state = flame ? "Something burns or glows." : page.names.burns && acting(course) ? "Nothing burns yet." : "";
+  if (due === null) return [state, step.once_out ? `${step.order} now: nothing burns.` : `Next: ${lower(step.order)}.`].filter(Boolean).join(" ");
   if (nowS >= due + 1) return `${step.order} now; ${lasts(Number(step.due_s), page.long)} are over.`;
   if (nowS >= due) return `${step.order} now.`;
   const left = `${step.order} ${step.within ? "within" : "in"} ${lasts(Math.ceil(due - nowS), page.long)}.`;
-  return nowS >= due - SOON_S || !burns ? left : `${burns} ${left}`;
+  return nowS >= due - SOON_S || !state ? left : `${state} ${left}`;
 }
 
 function sentenceOfWatch(course, page, last, nowS) {
@@ -141,15 +141,15 @@ function sentenceOfWatch(course, page, last, nowS) {
   if (flame && latest !== null && nowS > latest) {
     return `${wordOf(flame)} past the latest, ${moment(latest, page.long)}. Record when it is out; put it out when it is no longer safe.`;
   }
-  if (flame) return `${wordOf(flame)} burning. Watch until it is out${latest === null ? "" : `, ${moment(latest, page.long)} at the latest`}.`;
+  if (flame) return `${burns(flame)}. Watch until it is out${latest === null ? "" : `, ${moment(latest, page.long)} at the latest`}.`;
   if (until !== null && last.within) return nowS < until ? `${last.order} within ${lasts(Math.ceil(until - nowS), page.long)}.` : `${last.order} now.`;
   if (until !== null && nowS < until) return `${quiet} Watch until ${moment(until, page.long)}, ${lasts(Math.ceil(until - nowS), page.long)} more.`.trim();
   if (until === null && last.due_s !== null) return quiet || "The trial is running.";
   return page.names.burns ? "Nothing burns and the watch is complete." : `${last.order} now.`;
 }
 
-/** What burns, as a sentence begins with it. */
-export const wordOf = (span) => (span.kind === GLOW ? "Glow" : "Flame");
+const wordOf = (span) => (span.kind === GLOW ? "Glow" : "Flame");
+const burns = (span) => (span.kind === GLOW ? "It glows" : "Flame burning");
 
 /** What a span is called in the drawing and the log. */
 export function spanWord(span, names, title) {
