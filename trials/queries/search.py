@@ -29,7 +29,8 @@ class LevelRow:
 class Search:
     """The levels of a line; `ladder` None where they are not searched through.
 
-    `following` says what is next and why, where the line's own sentence does not; `fewest` sets the plan with the fewest specimens beside it, where the search can be planned.
+    `following` says what is next and why, where the line's own sentence does not; `fewest` sets the plan with the
+    fewest specimens beside it, where the search can be planned.
     """
 
     levels: tuple[LevelRow, ...]

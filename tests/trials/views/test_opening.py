@@ -53,10 +53,10 @@ def run(scene: Scene, number: int, *, burned_s: str | None = None) -> Trial:
     ]  # fmt: skip
     level = format(trial.severity, "f")
     events = [
-        *readings(*(level for _ in range(7)), first=first), pressed(first + 10, "contact", "0.0"), *flame,
-        pressed(first + 30, "withdrawn", "30.0"), pressed(first + 31, "watch_ends", "95.0"),
+        *readings(*(level for _ in range(7)), first=first), pressed(first + 10, "contact", "0.0"),
+        pressed(first + 30, "withdrawn", "30.0"), *flame, pressed(first + 31, "watch_ends", "95.0"),
     ]  # fmt: skip
-    record_events(by=scene.technician, at=NOON, trial_id=trial.pk, events=sorted(events, key=lambda e: e.steady_s))
+    record_events(by=scene.technician, at=NOON, trial_id=trial.pk, events=events)
     add_findings(by=scene.technician, at=NOON, trial_id=trial.pk, findings={"consumed": "no"})
     fingerprint = verdict_fingerprint(judged(trial)[1])
     sign_trial(by=scene.technician, at=NOON, trial_id=trial.pk, looked_at=fingerprint)
