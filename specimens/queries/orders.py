@@ -2,16 +2,16 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
-from labsite.ledger.queries import entries_about
+from labsite.ledger.queries import entries_about, laboratory_zone
 from labsite.ledger.refusals import Refused
+from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.counter_words import order_answer
-from specimens.domain.entry_words import entry_words
+from specimens.domain.entry_words import EntryFact, EntryRow, Reading, entry_rows
 from specimens.domain.offers import MethodOffer
 from specimens.domain.order_lines import Belief, believed_words, ordered_words
 from specimens.models import ContractReview, Deviation, Item, Order, OrderLine, Receipt, Specimen
@@ -172,19 +172,12 @@ def order_page(order: Order) -> dict[str, Any]:
     }
 
 
-@dataclass(frozen=True, slots=True)
-class EntryRow:
-    """One act in an order's book, in plain words."""
-
-    at: datetime
-    by: str
-    act: str
-    words: str
-
-
 def entry_rows_of(book: str) -> list[EntryRow]:
-    """What was done about an order or a client, oldest first."""
-    return [EntryRow(entry.at, str(entry.by), entry.act, entry_words(entry.data)) for entry in entries_about(book)]
+    """What was done about an order or a client, oldest first; the acts of one trial stand together."""
+    names = {key: offer.standard for key, offer in method_offers().items()}
+    names |= {key: atmosphere.title for key, atmosphere in ATMOSPHERES.items()}
+    facts = [EntryFact(entry.at, str(entry.by), entry.act, entry.data) for entry in entries_about(book)]
+    return entry_rows(facts, Reading(names, laboratory_zone()))
 
 
 def item_defaults(facts: LineFacts) -> dict[str, Any]:
