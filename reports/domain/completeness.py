@@ -94,6 +94,8 @@ def _line(content: CertificateContent, line: LineContent) -> Iterator[MissingIte
         yield MissingItem("f", f"{name}: the method edition {line.method_key} is not known here.", "line", key)
     if line.state not in ("passed", "failed", "determined"):
         yield MissingItem("m", f"{name} has no result yet: {line.sentence}", "line", key)
+    if line.state == "determined" and not line.result:
+        yield MissingItem("m", f"{name}: what was determined is not written down.", "line", key)
     if not any(trial.share != "does not count" for trial in line.trials):
         yield MissingItem("m", f"{name}: no trial counts.", "line", key)
     agreement = line.agreement
@@ -115,6 +117,8 @@ def _trial(line: LineContent, trial: TrialContent) -> Iterator[MissingItem]:
                           "trial", key)  # fmt: skip
     if not trial.performed_by:
         yield MissingItem("i", f"{name}: it is not known who tested it.", "trial", key)
+    if line.search and not trial.severity:
+        yield MissingItem("m", f"{name}: it is not said at which level it was tested.", "trial", key)
     if trial.outcome in ("pass", "fail"):
         for quantity in trial.quantities:
             if not quantity.text:

@@ -1,13 +1,18 @@
 """What a certificate says, as data: everything that is printed, frozen at issue, in the order of reading."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Literal
 
 from reports.domain.content_items import ItemContent
 from reports.domain.content_trials import TrialContent
 
-SCHEMA = 1
+SCHEMA = 2
 """Raised whenever a member is added, dropped or changes its meaning."""
+
+READABLE = (1, SCHEMA)
+"""Schemas this program still reads; what a member added since says is nothing."""
 
 TITLE = "Certificate of test"
 RELATES = "The results relate only to the items tested."
@@ -56,8 +61,24 @@ class PersonActContent:
 
 
 @dataclass(frozen=True)
+class LevelContent:
+    """How one level of a search, or one set of specimens, stands; `value` is the level's figure where it has one."""
+
+    title: str
+    value: str
+    state: Literal["passed", "failed", "open"]
+    specimens: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
 class LineContent:
-    """One order line: one method edition and severity on a set of specimens, with its result."""
+    """One order line: one method edition and severity on a set of specimens, with its result.
+
+    `result` is the result as the trade writes it, `levels` what was found level by level or set by set, and `search`
+    says that the levels were searched through. `agreed` are figures agreed in place of the edition's, `figures` which
+    revision of the laboratory's own holds, both in words.
+    """
 
     position: int
     subject: str
@@ -79,17 +100,38 @@ class LineContent:
     trials: tuple[TrialContent, ...]
     checked: PersonActContent | None
     signed: PersonActContent | None
+    result: str = ""
+    levels: tuple[LevelContent, ...] = ()
+    search: bool = False
+    severity_title: str = "Severity"
+    agreed: tuple[str, ...] = ()
+    figures: str = ""
 
     @property
     def head(self) -> str:
-        """The first words of the result, for instance “Passed at 850 °C”."""
-        return self.sentence.partition(": ")[0]
+        """The first words of the result, for instance “Passed at 850 °C” or “GWFI: 850/3.0”."""
+        return result_head(self.sentence, self.result)
 
     @property
     def rest(self) -> str:
         """The rest of the result's sentence, as a sentence of its own."""
-        rest = self.sentence.partition(": ")[2]
+        rest = self.sentence.removeprefix(self.head).removeprefix(": ").removeprefix(". ")
         return rest[:1].upper() + rest[1:]
+
+
+def result_head(sentence: str, result: str) -> str:
+    """The first words of a result's sentence: the result as the trade writes it, else what stands before the colon."""
+    if result and sentence.startswith(f"{result}: "):
+        return result
+    return sentence.partition(": ")[0]
+
+
+def state_of_all(states: Iterable[str]) -> str:
+    """Failed when one line is, passed when all are; determined where all that was searched for was found."""
+    found = set(states)
+    if found == {"passed"}:
+        return "passed"
+    return "determined" if found <= {"passed", "determined"} else "failed"
 
 
 @dataclass(frozen=True)

@@ -41,13 +41,17 @@ class CriterionContent:
 
 @dataclass(frozen=True)
 class QuantityContent:
-    """One figure with its unit; `text` is what is printed, digits as typed, or a word where there is no figure."""
+    """One figure with its unit; `text` is what is printed, digits as typed, or a word where there is no figure.
+
+    `table` makes it a column of the table of results.
+    """
 
     key: str
     title: str
     symbol: str
     unit: str
     text: str
+    table: bool = False
 
     @property
     def shown(self) -> str:
@@ -104,7 +108,10 @@ class StretchContent:
 
 @dataclass(frozen=True)
 class ConditioningContent:
-    """How a specimen was conditioned: where, in which atmosphere, and how many seconds of it count."""
+    """How a specimen was conditioned: where, in which atmosphere, and how many seconds of it count.
+
+    `way` names which of the method's ways it is, `earlier` is the stage that came before, where there is one.
+    """
 
     atmosphere: str
     chamber: str
@@ -114,11 +121,23 @@ class ConditioningContent:
     counted_s: int
     not_counted_s: int
     stretches: tuple[StretchContent, ...]
+    way: str = ""
+    earlier: "ConditioningContent | None" = None
+
+    @property
+    def stages(self) -> "tuple[ConditioningContent, ...]":
+        """The stages in the order of time."""
+        return (self,) if self.earlier is None else (*self.earlier.stages, self)
 
 
 @dataclass(frozen=True)
 class TrialContent:
-    """One test on one specimen."""
+    """One test on one specimen.
+
+    `severity` is the level it was run at; `departure` says why it is not the one the rule called for. `again` says
+    why another place of a specimen already tested could be used, and `point` which. `parameter_revision` is that of
+    the laboratory's own figures, 0 for the edition as delivered.
+    """
 
     specimen: SpecimenContent
     share: Share
@@ -141,6 +160,11 @@ class TrialContent:
     events: tuple[EventContent, ...]
     corrections: tuple[CorrectionContent, ...]
     photos: tuple[PhotoContent, ...]
+    severity: str = ""
+    departure: str = ""
+    again: str = ""
+    point: str = ""
+    parameter_revision: int = 0
 
     @property
     def conditional(self) -> bool:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from reports.domain.content import CertificateContent, LineContent
+from reports.domain.content import SCHEMA, CertificateContent, LineContent
 from reports.domain.content_items import ItemContent, number_text
 from reports.domain.content_trials import TrialContent
 
@@ -12,7 +12,7 @@ NEVER_COMPARED = frozenset({"schema", "issued_at", "amendment", "signed", "at", 
 """They differ in every amendment, or are told by another member: a corrected event is a correction."""
 
 _NAMED_BY = ("number", "code", "sha256", "row", "key", "position", "in_at", "from_at", "specimen")
-_HIDDEN = frozenset({"row", "key", "sha256", "decides", "enforced"})
+_HIDDEN = frozenset({"row", "key", "sha256", "decides", "enforced", "table", "search", "severity_title"})
 _WORDS = {
     "lines": "line",
     "trials": "specimen",
@@ -33,6 +33,16 @@ _WORDS = {
     "external": "external results",
     "reasons": "why",
     "share": "part in the result",
+    "result": "result as written",
+    "levels": "level",
+    "agreed": "agreed in place of the standard",
+    "figures": "figures of the laboratory",
+    "departure": "why another level",
+    "again": "why another place",
+    "point": "place",
+    "parameter_revision": "revision of the figures",
+    "way": "way of conditioning",
+    "earlier": "stage before",
 }
 
 
@@ -55,23 +65,59 @@ class Difference:
 
 
 def differences(old: CertificateContent, new: CertificateContent) -> tuple[Difference, ...]:
-    """Return what differs, in the order of the content; moments of issue, numbers and signatures are left out."""
+    """Return what differs, in the order of the content; moments of issue, numbers and signatures are left out.
+
+    What a content of an older schema could not say is no difference.
+    """
     found: list[Difference] = []
+    old = old if old.schema >= SCHEMA else _brought_up(old, new)
     _compare(replace(old, number=""), replace(new, number=""), "", found)
     return tuple(found)
 
 
+def _brought_up(old: CertificateContent, new: CertificateContent) -> CertificateContent:
+    """An older content with what its schema could not say taken from the new one: that is no difference."""
+    lines = {line.position: line for line in new.lines}
+    return replace(old, lines=tuple(_line_up(line, lines.get(line.position)) for line in old.lines))
+
+
+def _line_up(line: LineContent, later: LineContent | None) -> LineContent:
+    if later is None:
+        return line
+    trials = {trial.specimen.number: trial for trial in later.trials}
+    return replace(
+        line,
+        result=later.result,
+        levels=later.levels,
+        search=later.search,
+        severity_title=later.severity_title,
+        figures=later.figures,
+        trials=tuple(_trial_up(trial, trials.get(trial.specimen.number)) for trial in line.trials),
+    )
+
+
+def _trial_up(trial: TrialContent, later: TrialContent | None) -> TrialContent:
+    if later is None:
+        return trial
+    return replace(trial, severity=later.severity, parameter_revision=later.parameter_revision)
+
+
 def results_changed(old: CertificateContent, new: CertificateContent) -> bool:
     """Say whether any verdict, figure or criterion of the two differs."""
-    return _results(old) != _results(new)
+    before = old if old.schema >= SCHEMA else _brought_up(old, new)
+    return _results(before) != _results(new)
 
 
 def _results(content: CertificateContent) -> object:
-    return [(line.position, line.state, line.sentence, [_figures(t) for t in line.trials]) for line in content.lines]
+    return [
+        (line.position, line.state, line.sentence, line.result, [_figures(t) for t in line.trials])
+        for line in content.lines
+    ]
 
 
 def _figures(trial: TrialContent) -> object:
-    return trial.specimen.number, trial.share, trial.outcome, trial.quantities, trial.criteria, trial.setup
+    figures = [(one.key, one.text, one.unit) for one in trial.quantities]
+    return trial.specimen.number, trial.share, trial.outcome, figures, trial.criteria, trial.setup
 
 
 def _compare(old: Any, new: Any, where: str, found: list[Difference]) -> None:

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from reports.domain.content import CertificateContent
+from reports.domain.content import CertificateContent, result_head, state_of_all
 from reports.domain.content_json import content_from_json
 from reports.models import Certificate
 from trials.models import SignedVerdict
@@ -124,16 +125,16 @@ def standing_certificates(line_ids: Sequence[int]) -> dict[int, Certificate]:
 def _listed(certificate: Certificate) -> ListedCertificate:
     content = certificate.content
     lines = content["lines"]
-    states = {line["state"] for line in lines}
     return ListedCertificate(
         certificate=certificate,
         client=content["client"]["name"],
-        answer="; ".join(f"{line['subject']}: {_mid(line['sentence'].partition(': ')[0])}" for line in lines),
-        state="passed" if states == {"passed"} else "failed",
+        answer="; ".join(f"{line['subject']}: {_mid(line)}" for line in lines),
+        state=state_of_all(line["state"] for line in lines),
         outdated=bool(getattr(certificate, "outdated", False)),
     )
 
 
-def _mid(head: str) -> str:
-    """The first words of a result as they read inside a sentence; units keep their letters."""
-    return head[:1].lower() + head[1:]
+def _mid(line: dict[str, Any]) -> str:
+    """The first words of a result as they read inside a sentence; units and results as written keep their letters."""
+    head, result = result_head(line["sentence"], line.get("result", "")), line.get("result", "")
+    return head if head == result else head[:1].lower() + head[1:]

@@ -19,6 +19,7 @@ from reports.domain.content import (
     CertificateContent,
     ClientContent,
     LaboratoryContent,
+    LevelContent,
     LineContent,
     PersonActContent,
 )
@@ -27,6 +28,9 @@ from reports.queries.item_content import items_content, local
 from reports.queries.stay_content import stays_content
 from reports.queries.trial_content import contact_at, shares, trial_content, trial_rows
 from specimens.models import ContractReview, Order, OrderLine
+from specimens.queries.methods import agreed_words
+from trials.domain.criteria import digits
+from trials.domain.line_result import LevelResult
 from trials.queries.authorisations import SIGN, authorisation_for
 from trials.queries.methods import EditionConfirmed, known_edition, ordered_words, severity_words
 from trials.queries.results import LineStanding, line_standings
@@ -103,12 +107,14 @@ def _line(
     zone: ZoneInfo,
 ) -> LineContent:
     line, edition = standing.line, known_edition(standing.line.method_key)
+    result = standing.result
     check = standing.check if standing.state == "checked" else None
     authorisation = authorisation_for(by, line.method_key, SIGN, at)
     opened_at = min((one.trial.opened_at for one in standing.trials), default=at)
     review = next((row for row in reversed(reviews) if row.signed_at <= opened_at), None)
     standard = "" if edition is None else edition.standard
     state, sentence, reasons = _result(standing)
+    revisions = sorted({one.trial.parameter_revision for one in standing.trials})
     return LineContent(
         position=line.position,
         subject=line.subject,
@@ -122,8 +128,8 @@ def _line(
         state=state,
         sentence=sentence,
         reasons=reasons,
-        flags=standing.result.flags,
-        conditioning_asked=edition is not None and edition.conditioning.enforced,
+        flags=result.flags,
+        conditioning_asked=edition is not None and all(need.enforced for need in edition.conditionings),
         agreement=AgreementContent(
             rule=line.get_decision_rule_display(),
             note=line.decision_rule_note,
@@ -136,7 +142,32 @@ def _line(
         trials=trials,
         checked=None if check is None else _checked(standing, zone),
         signed=PersonActContent(str(by), local(at, zone), authorisation.from_on if authorisation else None),
+        result=result.result,
+        levels=tuple(map(_level, result.levels)),
+        search=edition is not None and edition.open_start and line.severity is None,
+        severity_title="Severity" if edition is None else edition.severity_title,
+        agreed=tuple(agreed_words(line.method_key, line.agreed_parameters)),
+        figures=_figures(revisions),
     )
+
+
+def _level(level: LevelResult) -> LevelContent:
+    return LevelContent(
+        title=level.text,
+        value="" if level.severity is None else digits(level.severity),
+        state=level.state,
+        specimens=level.specimens,
+        note=level.note,
+    )
+
+
+def _figures(revisions: Sequence[int]) -> str:
+    """Which revisions of the laboratory's own figures hold, in words; empty for the edition as delivered."""
+    own = [str(one) for one in revisions if one]
+    if not own:
+        return ""
+    words = f"revision {own[0]}" if len(own) == 1 else f"revisions {', '.join(own[:-1])} and {own[-1]}"
+    return f"{words} of the laboratory’s parameter sheet for this edition"
 
 
 def _checked(standing: LineStanding, zone: ZoneInfo) -> PersonActContent | None:
@@ -149,13 +180,15 @@ def _checked(standing: LineStanding, zone: ZoneInfo) -> PersonActContent | None:
 
 def _result(standing: LineStanding) -> tuple[str, str, tuple[str, ...]]:
     """State, sentence and reasons. A hold that a lead decided: the specimens asked for passed, the rest is said."""
-    result, check = standing.result, standing.check
+    result, check, line = standing.result, standing.check, standing.line
     if result.state != "hold" or standing.state != "checked" or check is None:
         return result.state, result.sentence, result.reasons
-    severity = severity_words(standing.line.method_key, standing.line.severity)
-    beyond = ", ".join(result.extra)
-    sentence = f"Passed at {severity}: every specimen asked for passed; tested beyond those asked for: {beyond}."
-    return "passed", sentence, (*result.reasons, f"Decided by {check.by}: {check.remarks}")
+    beyond = f"tested beyond those asked for: {', '.join(result.extra)}"
+    decided = (*result.reasons, f"Decided by {check.by}: {check.remarks}")
+    if line.severity is None:
+        return "determined", f"{result.result}: by the specimens asked for; {beyond}.", decided
+    severity = severity_words(line.method_key, line.severity)
+    return "passed", f"Passed at {severity}: every specimen asked for passed; {beyond}.", decided
 
 
 def _confirmation(standard: str, confirmed: EditionConfirmed | None, zone: ZoneInfo) -> str:

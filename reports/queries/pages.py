@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from labsite.ledger.models import Role, User
 from reports.domain.completeness import MissingItem
-from reports.domain.content import CertificateContent, LineContent
+from reports.domain.content import CertificateContent, LineContent, state_of_all
 from reports.domain.content_trials import TrialContent
 from reports.domain.differences import Difference, differences, results_changed
 from reports.models import Certificate
@@ -141,8 +141,8 @@ def missing_address(missing: MissingItem, order: Order, lines: dict[int, int]) -
 
 
 def overall_state(content: CertificateContent) -> str:
-    """Passed when every line did."""
-    return "passed" if {line.state for line in content.lines} == {"passed"} else "failed"
+    """The state of all lines together: failed when one is, passed when every line is, else determined."""
+    return state_of_all(line.state for line in content.lines)
 
 
 def deciding_trial(content: CertificateContent) -> tuple[LineContent, TrialContent]:

@@ -1,6 +1,7 @@
 """How specimens were conditioned before their trials: stays, hours that count, and every stretch that does not."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -8,36 +9,52 @@ from reports.domain.content_trials import ConditioningContent, StretchContent
 from reports.queries.item_content import local
 from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.conditioning import Stretch
+from specimens.domain.conditioning_plans import followed_way
 from specimens.models import StaySpecimen, StretchExplanation
 from specimens.queries.climate import Climate, climates
+from specimens.queries.conditioning import method_needs, stay_facts
 
 
 def stays_content(contacts: Mapping[int, tuple[int, datetime]], zone: ZoneInfo) -> dict[int, ConditioningContent]:
-    """The last stay before contact for each trial, which is the one its verdict was given on.
+    """How each trial's specimen was conditioned before contact, as its verdict was given on: the last stay, and the
+    stage before it where its way has one.
 
     `contacts` gives the specimen and the moment of contact by the trial's key. Climate records count as known at
     contact, as for the verdict; a record attached later changes nothing here.
     """
     specimens = {specimen for specimen, _ in contacts.values()}
-    rows = StaySpecimen.objects.filter(specimen__in=specimens).select_related("stay__chamber", "stay__recorder")
+    rows = StaySpecimen.objects.filter(specimen__in=specimens).select_related(
+        "stay__chamber", "stay__recorder", "specimen__order_line"
+    )
     members = list(rows.order_by("in_at", "pk"))
-    shared: dict[tuple[int, datetime, datetime, datetime], ConditioningContent] = {}
+    shared: dict[tuple[object, ...], ConditioningContent] = {}
     found = {}
     for trial, (specimen, contact_at) in contacts.items():
         own = [member for member in members if member.specimen_id == specimen and member.in_at <= contact_at]
         if not own:
             continue
-        member = own[-1]
-        ended_at = member.out_at if member.out_at is not None and member.out_at <= contact_at else None
-        key = (member.stay_id, member.in_at, ended_at or contact_at, contact_at)
+        way = followed_way(
+            method_needs(own[-1].specimen.order_line.method_key), [stay_facts(member, contact_at) for member in own]
+        )
+        earlier = None if way.earlier is None else own[way.earlier]
+        key = (_span(own[-1], contact_at), None if earlier is None else _span(earlier, contact_at), contact_at)
         if key not in shared:
-            shared[key] = _stay(member, ended_at, contact_at, zone)
+            before = None if earlier is None else _stay(earlier, contact_at, zone)
+            shared[key] = replace(_stay(own[-1], contact_at, zone), way=way.need.title, earlier=before)
         found[trial] = shared[key]
     return found
 
 
-def _stay(member: StaySpecimen, ended_at: datetime | None, contact_at: datetime, zone: ZoneInfo) -> ConditioningContent:
-    stay = member.stay
+def _span(member: StaySpecimen, contact_at: datetime) -> tuple[int, datetime, datetime]:
+    return member.stay_id, member.in_at, _ended_at(member, contact_at) or contact_at
+
+
+def _ended_at(member: StaySpecimen, contact_at: datetime) -> datetime | None:
+    return member.out_at if member.out_at is not None and member.out_at <= contact_at else None
+
+
+def _stay(member: StaySpecimen, contact_at: datetime, zone: ZoneInfo) -> ConditioningContent:
+    stay, ended_at = member.stay, _ended_at(member, contact_at)
     atmosphere = ATMOSPHERES[stay.atmosphere_key]
     until_at = ended_at or contact_at
     source = (stay.chamber_id, stay.recorder_id)

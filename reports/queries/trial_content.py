@@ -25,7 +25,7 @@ from trials.domain.observations import standing
 from trials.domain.records import Observation
 from trials.models import InstrumentUse, SignedVerdict, TrialPhoto
 from trials.models import Observation as ObservationRow
-from trials.queries.methods import known_edition
+from trials.queries.methods import known_edition, severity_words
 from trials.queries.results import TrialStanding
 
 
@@ -67,7 +67,10 @@ def contact_at(one: TrialStanding, rows: TrialRows) -> datetime:
 
 
 def shares(trials: Sequence[TrialStanding], result: LineResult) -> list[Share]:
-    """Which part each trial plays in the result; a second valid trial of a specimen is beyond those asked for."""
+    """Which part each trial plays in the result.
+
+    A second valid trial of a specimen is beyond those asked for, unless it was made at another place of it.
+    """
     found: list[Share] = []
     seen: set[str] = set()
     for one in trials:
@@ -75,7 +78,7 @@ def shares(trials: Sequence[TrialStanding], result: LineResult) -> list[Share]:
         if one.verdict is None or one.verdict.outcome not in ("pass", "fail"):
             found.append("does not count")
             continue
-        first = name not in seen
+        first = name not in seen or bool(one.trial.again_reason)
         seen.add(name)
         if first and name in result.counted:
             found.append("counts")
@@ -99,7 +102,9 @@ def trial_content(
         raise ValueError(f"trial {one.trial.pk} is not signed")
     trial, verdict = one.trial, one.verdict
     record = tuple(_observation(plain) for plain in rows.records[trial.pk]["observations"])
-    titles = _titles(known_edition(trial.method_key))
+    edition = known_edition(trial.method_key)
+    titles, columns = _titles(edition), _columns(edition)
+    setup = rows.records[trial.pk].get("setup", {})
     doubt = getattr(trial, "doubt", None)
     return TrialContent(
         specimen=specimen_content(trial.specimen),
@@ -113,7 +118,10 @@ def trial_content(
         sentence=verdict.sentence,
         reasons=verdict.reasons,
         rule_version=one.signed.rule_version,
-        quantities=tuple(QuantityContent(q.key, q.title, q.symbol, q.unit, q.text) for q in verdict.quantities),
+        quantities=tuple(
+            QuantityContent(q.key, q.title, q.symbol, q.unit, q.text, table=q.key in columns)
+            for q in verdict.quantities
+        ),
         criteria=tuple(map(_criterion, verdict.criteria)),
         setup=tuple(map(_criterion, verdict.setup_criteria)),
         warnings=verdict.warnings,
@@ -127,7 +135,17 @@ def trial_content(
             for photo in rows.photos
             if photo.trial_id == trial.pk
         ),
+        severity=severity_words(trial.method_key, trial.severity),
+        departure=trial.departure,
+        again=trial.again_reason,
+        point="" if edition is None else str(setup.get(edition.point_field) or ""),
+        parameter_revision=trial.parameter_revision,
     )
+
+
+def _columns(edition: MethodEdition | None) -> set[str]:
+    """The figures that stand in the table of results."""
+    return set() if edition is None else {kind.key for kind in edition.quantities if kind.table}
 
 
 def _titles(edition: MethodEdition | None) -> dict[str, tuple[str, str]]:

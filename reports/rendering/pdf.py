@@ -3,6 +3,7 @@
 import base64
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import batched
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -14,16 +15,21 @@ from django.utils.safestring import SafeString, mark_safe
 
 from labsite.ledger.paper import FONT_FAMILY, pdf_from_html
 from reports.domain.content import CertificateContent, LineContent
-from reports.domain.content_items import PhotoContent
+from reports.domain.content_items import PhotoContent, number_text
 from reports.domain.content_json import content_bytes, content_json
 from reports.domain.content_trials import TrialContent
 from reports.rendering.print_course import course_drawing
+from reports.rendering.print_ladder import ladder_drawing
 from reports.rendering.print_thread import thread_drawing
 from reports.rendering.stages import trial_stages
-from reports.rendering.tables import SetupRow, instruments_of, recorded, result_table, setup_rows, unrecorded
+from reports.rendering.tables import SetupRow, instruments_of, recorded, result_table, setup_rows, stays_of, unrecorded
+from trials.domain.ladder import ladder
+from trials.domain.line_result import LevelResult
 from trials.domain.methods.registry import EDITIONS
 
 VARIANT = "pdf/a-3a"
+FULL_EVIDENCE = 6
+"""Up to so many trials of a line each has its life and its course drawn; of more, those that did not pass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +84,11 @@ def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[st
         "client_address": _one_line(content.client.address),
         "trials": trials,
         "code": code_drawing(content.number),
-        "results": [result_table(line) for line in content.lines],
+        "results": [(result_table(line), _ladder(line)) for line in content.lines],
         "setups": [_setup(line) for line in content.lines],
         "instruments": instruments_of(content),
         "places": list(dict.fromkeys(one.trial.place for one in trials)),
-        "stays": list(dict.fromkeys(one.trial.conditioning for one in trials if one.trial.conditioning is not None)),
+        "stays": stays_of(content),
         "first_on": min((one.trial.tested_at.date() for one in trials), default=None),
         "last_on": max((one.trial.tested_at.date() for one in trials), default=None),
         "photos": list(batched((_photo(photo, pictures) for photo in photos), 3)),
@@ -90,6 +96,9 @@ def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[st
         "deviations": [(item, deviation) for item in content.items for deviation in item.deviations],
         "corrections": [(one.trial, row) for one in trials for row in one.trial.corrections],
         "warnings": [(one.trial, words) for one in trials for words in one.trial.warnings],
+        "departures": [one.trial for one in trials if one.trial.departure],
+        "further": [one.trial for one in trials if one.trial.again],
+        "agreed": [(line, words) for line in content.lines for words in line.agreed],
     }
 
 
@@ -104,6 +113,22 @@ def code_drawing(number: str) -> SafeString:
     )
 
 
+def _ladder(line: LineContent) -> SafeString:
+    """The drawing of a search; empty where the levels were not searched through."""
+    edition = EDITIONS.get(line.method_key)
+    if edition is None or not line.search or any(not level.value for level in line.levels):
+        return mark_safe("")
+    outcomes = {number_text(trial.specimen.number): trial.outcome for trial in line.trials}
+    levels = [
+        LevelResult(Decimal(one.value), one.title, one.state, one.specimens, one.note)
+        for one in line.levels
+        if one.specimens
+    ]
+    grid = [(level.value, edition.severity_text(level.value)) for level in edition.severities]
+    drawn = ladder_drawing(ladder(levels, None, grid, outcomes, line.result))
+    return mark_safe(drawn)  # noqa: S308  (every text in a drawing is escaped there)
+
+
 def _one_line(address: str) -> str:
     return ", ".join(line.strip() for line in address.splitlines() if line.strip())
 
@@ -114,14 +139,17 @@ def _setup(line: LineContent) -> tuple[LineContent, list[SetupRow], list[str]]:
 
 
 def _printed(content: CertificateContent, line: LineContent, trial: TrialContent) -> PrintedTrial:
-    stages = trial_stages(content, line, trial)
-    title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
-    edition = EDITIONS.get(line.method_key)
+    thread = course = ""
+    if len(line.trials) <= FULL_EVIDENCE or trial.outcome != "pass":
+        stages, edition = trial_stages(content, line, trial), EDITIONS.get(line.method_key)
+        title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
+        thread = thread_drawing(stages, title=title)
+        course = "" if edition is None else course_drawing(trial, edition)
     return PrintedTrial(
         line=line,
         trial=trial,
-        thread=mark_safe(thread_drawing(stages, title=title)),  # noqa: S308  (every text in a drawing is escaped there)
-        course=mark_safe("" if edition is None else course_drawing(trial, edition)),  # noqa: S308  (the same)
+        thread=mark_safe(thread),  # noqa: S308  (every text in a drawing is escaped there)
+        course=mark_safe(course),  # noqa: S308  (the same)
     )
 
 

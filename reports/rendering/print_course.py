@@ -14,6 +14,8 @@ from trials.domain.timeline import BurnEvent
 
 _LEFT, _RIGHT = 52.0, WIDTH - 4
 _TOP, _FLAME_TOP, _SPECIMEN, _LAYER, _BOTTOM, _HEIGHT = 6.0, 28.0, 74.0, 118.0, 126.0, 138.0
+_CHARACTER = 4.4
+"""About how wide a bold character is; words that would not fit beside the end of a flame stand above it."""
 _TICKS = (5, 10, 20, 30, 60, 120, 300, 600, 1800, 3600)
 
 
@@ -116,7 +118,8 @@ class _Course:
         out = f"{name} put out by hand" if event.put_out else f"{name} out"
         words = f"{name}: end not recorded" if event.end_s is None else f"{out} {digits(event.end_s)} s"
         self.marks.append(knot(x2, _SPECIMEN - 2.5, 2, hollow=event.put_out or event.end_s is None))
-        self.marks.append(self.labels.place(words, x2, levels, bold=True))
+        fits = x2 + len(words) * _CHARACTER <= WIDTH
+        self.marks.append(self.labels.place(words, x2, levels if fits else levels[1:], bold=True))
 
     def _applications(self) -> None:
         levels = (_SPECIMEN + 10, _SPECIMEN + 19)

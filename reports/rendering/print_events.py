@@ -27,7 +27,7 @@ def events_drawing(course: Course) -> str:
         words = f"{tick // 60} min" if last_s >= _LONG_S else f"{tick} s"
         marks += [
             line(x(tick), _AXIS - 4, x(tick), _AXIS, width=0.6, colour=EDGE),
-            text(words, max(x(tick), 8.0), _AXIS + 9, anchor="middle"),
+            text(words, max(x(tick), 12.0), _AXIS + 9, anchor="middle"),
         ]
     for one in course.applications:
         marks.append(line(x(one.start_s), _LINE, x(last_s if one.end_s is None else one.end_s), _LINE, width=3.4))

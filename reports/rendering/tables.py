@@ -1,22 +1,54 @@
 """How a certificate's figures are laid out in tables that stay readable from one specimen to forty."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reports.domain.content import CertificateContent, LineContent
-from reports.domain.content_trials import CriterionContent, InstrumentContent, TrialContent
+from reports.domain.content import CertificateContent, LevelContent, LineContent
+from reports.domain.content_items import number_text
+from reports.domain.content_trials import ConditioningContent, CriterionContent, InstrumentContent, TrialContent
 
-RESULT_KEYS = ("ignites", "layer_ignites", "flames_end", "glow_ends", "latest")
-"""Figures of the table of results, where the method has them; else its first five."""
 _COLUMNS = 5
+"""How many figures a table of results shows where none is stated to stand in it."""
+_NOTHING_SAID = ("", "not recorded", "not measured")
+
+
+@dataclass(frozen=True, slots=True)
+class ResultRow:
+    """One specimen in the table of results: its level where the table has a column for it, and its figures."""
+
+    trial: TrialContent
+    level: str
+    figures: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ResultGroup:
+    """Rows that belong together, under a heading: a set of specimens, with what it came to."""
+
+    title: str
+    note: str
+    state: str
+    rows: tuple[ResultRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class ResultTable:
-    """The result of a line, one row a specimen."""
+    """The result of a line, one row a specimen; `level_title` heads a column of levels where they differ."""
 
     line: LineContent
+    level_title: str
     titles: tuple[str, ...]
-    rows: tuple[tuple[TrialContent, tuple[str, ...]], ...]
+    groups: tuple[ResultGroup, ...]
+
+    @property
+    def width(self) -> int:
+        """How many columns it has."""
+        return len(self.titles) + 2 + bool(self.level_title)
+
+    @property
+    def levels(self) -> tuple[LevelContent, ...]:
+        """The levels of a search, which stand in a table of their own."""
+        return self.line.levels if self.line.search else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +69,54 @@ class SetupRow:
 
 
 def result_table(line: LineContent) -> ResultTable:
-    """The table of results of one line."""
-    first = line.trials[0].quantities if line.trials else ()
-    chosen = [q for q in first if q.key in RESULT_KEYS] or list(first[:_COLUMNS])
-    rows = []
-    for trial in line.trials:
-        own = [trial.quantity(quantity.key) for quantity in chosen]
-        rows.append((trial, tuple("" if one is None else one.shown for one in own)))
-    return ResultTable(line, tuple(quantity.title for quantity in chosen), tuple(rows))
+    """The table of results of one line: set by set where it was tested in sets, with levels where they differ."""
+    chosen = _columns(line.trials)
+    levels = {trial.severity for trial in line.trials}
+    rows = [
+        ResultRow(
+            trial,
+            trial.severity if len(levels) > 1 else "",
+            tuple("" if (own := trial.quantity(key)) is None else own.shown for key in chosen),
+        )
+        for trial in line.trials
+    ]
+    title = line.severity_title if len(levels) > 1 else ""
+    return ResultTable(line, title, tuple(chosen.values()), tuple(_groups(line, rows)))
+
+
+def _columns(trials: Sequence[TrialContent]) -> dict[str, str]:
+    """Key and title of the figures shown: those stated, else the first few of the first trial.
+
+    A figure that no trial says anything about has no column; that it was not recorded stands in the evidence.
+    """
+    stated = [q for trial in trials for q in trial.quantities if q.table]
+    said = {q.key for q in stated if q.text not in _NOTHING_SAID}
+    first = trials[0].quantities[:_COLUMNS] if trials else ()
+    return {q.key: q.title for q in stated if q.key in said} or {q.key: q.title for q in first}
+
+
+def _groups(line: LineContent, rows: Sequence[ResultRow]) -> list[ResultGroup]:
+    """One group without a heading, or one a set and one for what belongs to none."""
+    sets = [level for level in line.levels if level.specimens] if not line.search else []
+    if len(sets) < 2:
+        return [ResultGroup("", sets[0].note if sets and not sets[0].value else "", "", tuple(rows))]
+    named = {number_text(row.trial.specimen.number): row for row in rows}
+    groups = [
+        ResultGroup(one.title, one.note, one.state, tuple(named[name] for name in one.specimens if name in named))
+        for one in sets
+    ]
+    grouped = {row.trial.specimen.number for group in groups for row in group.rows}
+    rest = tuple(row for row in rows if row.trial.specimen.number not in grouped)
+    return [*groups, ResultGroup("in no set", "", "", rest)] if rest else groups
+
+
+def stays_of(content: CertificateContent) -> list[tuple[ConditioningContent, tuple[str, ...]]]:
+    """Each way of conditioning once, with the specimens that went it; none named where all went the same."""
+    found: dict[ConditioningContent, list[str]] = {}
+    for trial in content.trials:
+        if trial.conditioning is not None:
+            found.setdefault(trial.conditioning, []).append(trial.specimen.number)
+    return [(stay, tuple(numbers) if len(found) > 1 else ()) for stay, numbers in found.items()]
 
 
 def setup_rows(line: LineContent) -> list[SetupRow]:

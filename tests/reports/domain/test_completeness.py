@@ -95,3 +95,14 @@ def test_each_item_that_is_missing_is_named(content, letter, sentence):
 
 def test_a_certificate_without_lines_has_nothing_to_certify():
     assert [one.sentence for one in missing_items(replace(CONTENT, lines=()))] == ["There is no result to certify."]
+
+
+def test_what_was_determined_must_be_written_and_every_level_said():
+    determined = with_line(state="determined", sentence="GWFI: 850/3.0: found.", result="GWFI: 850/3.0")
+    assert missing_items(determined) == ()
+    bare = with_line(state="determined")
+    assert [one.sentence for one in missing_items(bare)] == ["Line 1: what was determined is not written down."]
+    searched = with_line(search=True)
+    assert [one.sentence for one in missing_items(searched)] == [
+        "Specimen 26-0001-002-5: it is not said at which level it was tested."
+    ]

@@ -7,9 +7,10 @@ from datetime import date
 
 import pytest
 
-from reports.domain.content import AmendmentContent
+from reports.domain.content import AmendmentContent, LevelContent
 from reports.domain.content_json import ContentError, content_bytes, content_from_json, content_json, texts
-from tests.reports.domain.sample import CONTENT
+from reports.domain.content_trials import QuantityContent
+from tests.reports.domain.sample import CONTENT, LINE, TRIAL
 
 AMENDMENT = AmendmentContent("26-0001-C1", date(2026, 3, 9), "Typing error.", ("Client, address.",), False)
 
@@ -45,7 +46,7 @@ def test_moments_are_texts_with_the_offset_of_the_laboratory():
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
-        ({"schema": 2}, "The content is written by schema 2; 1 is read here."),
+        ({"schema": 3}, "The content is written by schema 3; 1, 2 are read here."),
         ({"items": "none"}, "content.items: a list is needed."),
         ({"number": 7}, "content.number: 7 is not str."),
         ({"issued_at": "yesterday"}, "content.issued_at: 'yesterday' is not a datetime."),
@@ -89,3 +90,31 @@ def test_a_statement_of_a_decision_rule_comes_back_and_is_left_out_where_there_i
     plain = content_json(CONTENT)["lines"][0]["trials"][0]["criteria"][0]
     assert sorted(plain) == ["decides", "enforced", "found", "holds", "key", "limit", "reason", "title"]
     assert (judged.word, judged.why) == ("met, conditional pass", "risk of accepting wrongly 16 %")
+
+
+def test_a_content_of_the_first_schema_is_still_read():
+    """Members added since have their defaults, so an older content lacks them."""
+    old = content_json(CONTENT) | {"schema": 1}
+    assert old["lines"][0].keys().isdisjoint({"result", "levels", "search", "agreed", "figures", "severity_title"})
+    read = content_from_json(old)
+    assert (read.schema, read.lines[0].result, read.trials[0].severity) == (1, "", "")
+    assert content_json(read) == old
+
+
+def test_levels_stages_and_digits_come_back_as_they_went():
+    stay = TRIAL.conditioning
+    assert stay is not None
+    trial = replace(
+        TRIAL,
+        severity="850 °C",
+        departure="The client asked for it.",
+        again="The corner is far from the first place.",
+        point="corner",
+        parameter_revision=2,
+        conditioning=replace(stay, way="From the oven", earlier=stay),
+        quantities=(QuantityContent("thickness", "Thickness", "d", "mm", "3.0", table=True),),
+    )
+    level = LevelContent("850 °C", "850.0", "passed", ("26-0001-002-5",), "1 of 3 passed")
+    line = replace(LINE, result="GWFI: 850/3.0", levels=(level,), search=True, trials=(trial,))
+    content = replace(CONTENT, lines=(line,))
+    assert content_from_json(json.loads(content_bytes(content_json(content)))) == content

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from reports.domain.content import LevelContent
 from reports.domain.content_items import Stated
 from reports.domain.differences import differences, results_changed
 from tests.reports.domain.sample import CONTENT, DEVIATION, ITEM, LINE, TRIAL
@@ -68,3 +69,42 @@ def test_results_change_only_with_verdicts_and_figures():
     moved = replace(CONTENT, client=replace(CONTENT.client, address="Elsewhere"))
     failed = replace(CONTENT, lines=(replace(LINE, state="failed"),))
     assert (results_changed(CONTENT, moved), results_changed(CONTENT, failed)) == (False, True)
+
+
+def test_what_an_older_schema_could_not_say_is_no_difference():
+    old = replace(CONTENT, schema=1)
+    level = LevelContent("850 °C", "850", "passed", ("26-0001-002-5",), "")
+    trial = replace(TRIAL, severity="850 °C", quantities=(replace(TRIAL.quantities[0], table=True),))
+    line = replace(LINE, result="PTI 400", levels=(level,), severity_title="Voltage", trials=(trial,))
+    new = replace(CONTENT, lines=(line,))
+    assert (differences(old, new), results_changed(old, new)) == ((), False)
+    longer = replace(new, lines=(replace(line, sentence="Failed at 850 °C: it burned."),))
+    assert [one.where for one in differences(old, longer)] == ["Line 1, sentence"]
+    assert results_changed(old, longer)
+
+
+@pytest.mark.parametrize(
+    ("line", "sentences", "changed"),
+    [
+        (
+            replace(LINE, result="CTI 425"),
+            ["Line 1, result as written: “CTI 425” was “CTI 400”."],
+            True,
+        ),
+        (
+            replace(LINE, result="CTI 400", agreed=("Specimens: 1 in place of 3.",)),
+            ["Line 1, agreed in place of the standard: “Specimens: 1 in place of 3.” is added."],
+            False,
+        ),
+        (
+            replace(LINE, result="CTI 400", levels=(LevelContent("400 V", "400", "failed", (), ""),)),
+            ["Line 1, level 400 V: “400 V, 400, failed” is added."],
+            False,
+        ),
+    ],
+)
+def test_results_levels_and_agreed_figures_are_compared(line, sentences, changed):
+    before = replace(CONTENT, lines=(replace(LINE, result="CTI 400"),))
+    after = replace(CONTENT, lines=(line,))
+    assert [one.sentence for one in differences(before, after)] == sentences
+    assert results_changed(before, after) is changed
