@@ -19,6 +19,8 @@ DESK = {
     "conditioning": ("tilda", "/conditioning/CH-2/"),
     "queue": ("petra", "/queue/"),
     "trial": ("petra", "/trials/1/"),
+    "search": ("petra", "/jobs/{search}/"),
+    "method": ("petra", "/methods/glow-wire-ignition-temperature@2021/"),
     "calibration": ("hugo", "/instruments/{thermocouple}/"),
 }
 """Picture to who looks and at which address."""
@@ -71,6 +73,7 @@ def look() -> None:
 
     places = {
         "expected": OrderLine.objects.get(subject="Plug insert, three pins").order.number,
+        "search": OrderLine.objects.get(subject="Plates 60 mm x 60 mm, grey").pk,
         "thermocouple": Instrument.objects.get(code="TC-01").number,
     }
     with sync_playwright() as playwright:
@@ -100,12 +103,14 @@ def at_the_bench(page: object) -> None:
     from django.utils import timezone
 
     from labsite.demo.bench import SETUP
+    from labsite.demo.setups import plausible_setup
     from labsite.ledger.models import Place
     from specimens.actions.conditioning import take_out
     from specimens.models import Specimen
     from tests.browser.test_bench import held, steady
     from trials.actions.bench import enter_setup_values
     from trials.models import Trial
+    from trials.queries.methods import trial_edition
 
     held(page)
     waiting = Specimen.objects.filter(order_line__subject="Socket base", trials=None).get()
@@ -116,7 +121,8 @@ def at_the_bench(page: object) -> None:
     page.get_by_role("button", name="Open the trial").click()
     page.wait_for_url("**/setup/")
     trial = Trial.objects.latest("pk")
-    enter_setup_values(by=trial.opened_by, at=timezone.now(), trial_id=trial.pk, values=SETUP)
+    values = plausible_setup(trial_edition(trial), SETUP)
+    enter_setup_values(by=trial.opened_by, at=timezone.now(), trial_id=trial.pk, values=values)
     page.reload()
     steady(page, ["750.4", "750.9", "750.2", "751.1", "750.6", "750.8", "750.4"])
     page.screenshot(path=FOLDER / "bench-set-up.png")
