@@ -55,7 +55,7 @@ def start_conditioning(
     StaySpecimen.objects.bulk_create(
         StaySpecimen(stay=stay, specimen=specimen, in_at=in_at, in_by=by) for specimen in locked
     )
-    # a parcel is often registered after it came in: the change of hands cannot lie before the registration
+    # moments are typed to the minute: the change of hands does not lie before the one before it
     moved_at = max([in_at, *(row.at for row in latest.values())])
     note = f"put in at {atmosphere_text(ATMOSPHERES[atmosphere_key])}"
     note_custody(specimens=locked, by=by, at=moved_at, place=chamber, note=note)

@@ -138,8 +138,10 @@ def _write_item(receipt: Receipt, typed: ItemIn, numbers: Iterator[str], *, by: 
     specimens = Specimen.objects.bulk_create(
         Specimen(number=next(numbers), item=item, order_line=typed.order_line, **facts) for _ in range(typed.specimens)
     )
-    Custody.objects.create(item=item, place=typed.place, at=at, by=by)
-    Custody.objects.bulk_create(Custody(specimen=specimen, place=typed.place, at=at, by=by) for specimen in specimens)
+    # it is here from the moment it came in, whenever that is registered
+    here: dict[str, Any] = {"place": typed.place, "at": receipt.came_at, "by": by}
+    Custody.objects.create(item=item, **here)
+    Custody.objects.bulk_create(Custody(specimen=specimen, **here) for specimen in specimens)
     if typed.deviation:
         Deviation.objects.create(item=item, text=typed.deviation, raised_at=at, raised_by=by)
     photo = _keep_photo(item, typed.photo, caption="", by=by, at=at) if typed.photo else None

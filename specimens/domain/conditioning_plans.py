@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from specimens.domain.conditioning import InBand
 from specimens.domain.conditioning_state import ConditioningState, Need, StayFacts, conditioning_state, lies_inside
-from specimens.domain.conditioning_words import atmosphere_text, duration_text
+from specimens.domain.conditioning_words import duration_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ def _judged(need: Need, one: JudgedStay, at: datetime, zone: ZoneInfo) -> Condit
 
 def _in_earlier(need: Need, before: Need, state: ConditioningState) -> ConditioningState:
     """The state in, or after, the stage that comes before: nothing of the last one counts yet."""
-    return replace(
+    told = replace(
         state,
         needed_s=need.needed_s,
         counted_s=0.0,
@@ -99,6 +99,7 @@ def _in_earlier(need: Need, before: Need, state: ConditioningState) -> Condition
         in_earlier=True,
         sentence=f"{state.sentence[:-1]}; then {replace(need, earlier=None).words}.",
     )
+    return _too_long(before, told) if before.too_long(state.counted_s) else told
 
 
 def _after_earlier(
@@ -107,22 +108,35 @@ def _after_earlier(
     """The state in, or after, the last stage; none of it counts while the earlier one is not shown to be complete."""
     have_s = 0.0 if first is None else first.counted_s
     told = replace(state, earlier_needed_s=before.needed_s, earlier_s=have_s)
+    if before.too_long(have_s):
+        return _too_long(before, told)
     if first is not None and first.ready_at is not None:
         return told
     may_come = first is not None and have_s + first.awaiting_record_s >= before.needed_s
-    asked = "" if before.atmosphere is None else atmosphere_text(before.atmosphere)
     have = f"{duration_text(have_s)} of it count" if have_s else "none of it is on record"
     rest = "; bring in its record" if may_come else ""
     return replace(
-        told,
+        _none_counts(told),
+        expected_at=at if may_come and state.inside else None,
+        sentence=f"No hour in {state.chamber_code} counts yet: {before.words} come first, {have}{rest}.",
+    )
+
+
+def _too_long(before: Need, state: ConditioningState) -> ConditioningState:
+    """The state after more of the earlier stage than is allowed."""
+    had = f"It had {duration_text(state.earlier_s)} where {before.words} are asked for"
+    return replace(_none_counts(state), sentence=f"{had}: too long; take another specimen.")
+
+
+def _none_counts(state: ConditioningState) -> ConditioningState:
+    return replace(
+        state,
         counted_s=0.0,
         not_counted_s=state.not_counted_s + state.counted_s,
         ready=False,
         ready_at=None,
-        expected_at=at if may_come and state.inside else None,
+        expected_at=None,
         use_by=None,
         stage_ready_at=None,
         stay_counts=False,
-        sentence=f"No hour in {state.chamber_code} counts yet: {duration_text(before.needed_s)} at {asked} come first, "
-        f"{have}{rest}.",
     )

@@ -14,7 +14,8 @@ from specimens.domain.conditioning_words import atmosphere_text, duration_text, 
 class Need:
     """What a method asks for: hours under an atmosphere (None: no conditioning), and the time it holds afterwards.
 
-    `plan` and `title` name one way of several; `earlier` is the stage that comes before, for instance an oven.
+    `plan` and `title` name one way of several; `earlier` is the stage that comes before, for instance an oven, which
+    may have a longest time too, `most_hours`.
     """
 
     atmosphere: Atmosphere | None
@@ -24,19 +25,27 @@ class Need:
     plan: str = ""
     title: str = ""
     earlier: "Need | None" = None
+    most_hours: Decimal | None = None
 
     @property
     def words(self) -> str:
         """What is asked for, stage by stage: “24 h at 15 to 35 °C and 45 to 75 % RH”; empty for nothing."""
         if self.atmosphere is None or not self.hours:
             return ""
-        last = f"{duration_text(self.needed_s)} at {atmosphere_text(self.atmosphere)}"
+        hours = duration_text(self.needed_s)
+        if self.most_hours is not None:
+            hours = f"{hours.removesuffix(' h')} to {duration_text(float(self.most_hours * 3600))}"
+        last = f"{hours} at {atmosphere_text(self.atmosphere)}"
         return f"{self.earlier.words}, then {last}" if self.earlier is not None else last
 
     @property
     def needed_s(self) -> float:
         """The hours in seconds; nothing where no atmosphere is asked for."""
         return float(self.hours * 3600) if self.atmosphere is not None else 0.0
+
+    def too_long(self, counted_s: float) -> bool:
+        """Whether so many seconds are more than are allowed."""
+        return self.most_hours is not None and counted_s > float(self.most_hours * 3600)
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,8 @@ class PlanOffer:
     """One way in which a method edition has its specimens conditioned; `key` is empty where it knows only one.
 
     `hours` are hours in band under `atmosphere_key`; `use_within_hours` is the longest time from leaving the
-    atmosphere to the test, None where the edition gives none. An earlier stage, for instance an oven, comes before.
+    atmosphere to the test, None where the edition gives none. An earlier stage, for instance an oven, comes before,
+    of `earlier_hours` at least and, where that is stated, `earlier_most_hours` at most.
     """
 
     key: str
@@ -45,6 +46,7 @@ class PlanOffer:
     use_within_enforced: bool = False
     earlier_atmosphere_key: str | None = None
     earlier_hours: Decimal = Decimal(0)
+    earlier_most_hours: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

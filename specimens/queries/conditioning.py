@@ -36,7 +36,8 @@ def method_needs(method_key: str) -> tuple[Need, ...]:
 def _need(plan: PlanOffer) -> Need:
     earlier = None
     if plan.earlier_atmosphere_key:
-        earlier = Need(ATMOSPHERES[plan.earlier_atmosphere_key], plan.earlier_hours)
+        atmosphere = ATMOSPHERES[plan.earlier_atmosphere_key]
+        earlier = Need(atmosphere, plan.earlier_hours, most_hours=plan.earlier_most_hours)
     return Need(
         atmosphere=ATMOSPHERES[plan.atmosphere_key] if plan.atmosphere_key else None,
         hours=plan.hours,

@@ -176,16 +176,24 @@ def _offer(edition: MethodEdition) -> MethodOffer:
 
 
 def _plan(edition: MethodEdition, need: ConditioningNeed) -> PlanOffer:
+    earlier = edition.parameter(need.earlier_hours).bounds[1] if need.earlier_hours else None
     return PlanOffer(
         key=need.key,
         title=need.title,
         atmosphere_key=_known_atmosphere(need.atmosphere),
-        hours=edition.number(need.hours),
+        hours=_least(edition, need.hours),
         use_within_hours=edition.number(need.use_within_hours) if need.use_within_hours else None,
         use_within_enforced=need.use_within_enforced,
         earlier_atmosphere_key=_known_atmosphere(need.earlier_atmosphere),
-        earlier_hours=edition.number(need.earlier_hours) if need.earlier_hours else Decimal(0),
+        earlier_hours=_least(edition, need.earlier_hours) if need.earlier_hours else Decimal(0),
+        earlier_most_hours=earlier,
     )
+
+
+def _least(edition: MethodEdition, key: str) -> Decimal:
+    """The lowest figure that a limit allows, else the figure itself."""
+    low = edition.parameter(key).bounds[0]
+    return edition.number(key) if low is None else low
 
 
 def _own_limit(edition: MethodEdition) -> OwnLimit | None:

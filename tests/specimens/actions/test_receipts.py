@@ -1,5 +1,6 @@
 """Registering parcels: numbers, digits, deviations, places; all or nothing."""
 
+from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -73,6 +74,15 @@ def test_everything_is_on_its_place_and_in_one_entry(person):
     assert entry.data["after"]["items"][0]["specimens"] == list(Specimen.objects.values_list("number", flat=True))
     assert entry.data["after"]["items"][0]["thickness, mm"] == "3.0"
     assert list(ledger_faults()) == []
+
+
+def test_pieces_are_here_from_the_moment_they_came_in_whenever_that_is_registered(person):
+    by, line = person("counter"), OrderLineFactory.create()
+    came_at = NOON - timedelta(hours=20)
+    register(by, line, item_in(line), came_at=came_at)
+    item, specimens = Item.objects.get(), list(Specimen.objects.all())
+    held = [*current_item_custody([item.pk]).values(), *current_custody([one.pk for one in specimens]).values()]
+    assert [row.at for row in held] == [came_at] * 3
 
 
 def test_a_deviation_is_kept_with_who_found_it(person):

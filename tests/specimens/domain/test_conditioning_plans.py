@@ -4,6 +4,7 @@
 the two sets of the vertical small-flame test, IEC 60695-11-10 (figures from memory).
 """
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -126,6 +127,27 @@ def test_a_record_of_the_oven_that_is_missing_can_still_be_brought_in():
     state = state_at(178, judged(stay(DRY, 168, code="DC-1"), 10, 178), oven)
     assert (state.ready, state.expected_at) == (False, IN + HOUR * 178)
     assert state.sentence.endswith("150 h of it count; bring in its record.")
+
+
+RANGE = (ROOM_WAY, replace(OVEN_WAY, earlier=Need(OVEN, Decimal(166), most_hours=Decimal(170))))
+
+
+@pytest.mark.parametrize(("hours", "ready"), [(165.999, False), (166, True), (170, True), (170.001, False)])
+def test_an_oven_has_a_shortest_and_a_longest_time(hours, ready):
+    oven = judged(stay(OVEN, 0, hours, "OV-1"), hours, hours, record_h=hours)
+    out = judged(stay(DRY, hours, code="DC-1"), 4, hours + 4)
+    assert state_at(hours + 4, out, oven, needs=RANGE).ready is ready
+
+
+def test_too_long_in_the_oven_is_said_there_and_after():
+    oven = judged(stay(OVEN, 0, 171, "OV-1"), 171, 171)
+    told = (
+        "From the oven: it had 171 h where 166 to 170 h at 68 to 72 °C are asked for: too long; take another specimen."
+    )
+    during = state_at(171, oven, needs=RANGE)
+    assert (during.sentence, during.stay_counts, during.stage_ready_at, during.expected_at) == (told, False, None, None)
+    after = state_at(176, judged(stay(DRY, 171, code="DC-1"), 5, 176), oven, needs=RANGE)
+    assert (after.sentence, after.ready, after.counted_s, after.earlier_s) == (told, False, 0.0, 171 * 3600)
 
 
 def test_the_desiccator_without_any_oven():
