@@ -15,6 +15,11 @@ type Change = Mapping[str, Value]
 """What is changed of one parameter: `value`, `low`, `high` and `tolerance`, each where it is stated."""
 
 MEMBERS = ("value", "low", "high", "tolerance")
+NEVER_ZERO = frozenset(
+    {"specimens_needed", "bars_per_set", "screening_specimens", "readings_needed", "proof_drops", "lower_drops",
+     "lower_by_v", "height_step_mm", "erosion_step_mm"}
+)  # fmt: skip
+"""Counts without which nothing would be tested, and steps that figures are rounded or searched by."""
 
 
 class ParameterChangeError(ValueError):
@@ -117,10 +122,30 @@ def _changed(edition: MethodEdition, key: str, change: Change) -> Parameter:
         raise ParameterChangeError(str(refusal)) from refusal
     if new.low is not None and new.high is not None and new.low > new.high:
         raise ParameterChangeError(f"{key}: the lowest value, {digits(new.low)}, is above the highest.")
-    had_limit = old.value is not None or old.bounds != (None, None)
-    if had_limit and new.value is None and new.bounds == (None, None):
+    if old.bounds != (None, None) and new.bounds == (None, None):
         raise ParameterChangeError(f"{key}: {edition.key} cannot do without a limit here.")
+    _refuse_other_kind_of_limit(edition, old, new)
     return new
+
+
+def _refuse_other_kind_of_limit(edition: MethodEdition, old: Parameter, new: Parameter) -> None:
+    """A limit stays what it was delivered as, so that the rule that goes by it finds its figure where it looks.
+
+    One that is not set as delivered becomes a limit, or a value where it is an uncertainty. Only a limit that a
+    decision rule judges may get its other side: the client's own.
+    """
+    if new.bounds != (None, None) and old.value is not None and old.bounds == (None, None):
+        raise ParameterChangeError(f"{old.key}: this is a value, not a limit.")
+    uncertain = old.key in {limit.uncertainty for limit in edition.decided_limits}
+    if uncertain and new.bounds != (None, None):
+        raise ParameterChangeError(f"{old.key}: this is a value, not a limit.")
+    if old.value is None and new.value is not None and not uncertain:
+        raise ParameterChangeError(f"{old.key}: this is a limit; it has a lowest or a highest value.")
+    one_sided = old.value is None and (old.low is None) != (old.high is None)
+    if one_sided and old.key not in {limit.parameter for limit in edition.decided_limits}:
+        side, sides = ("highest", (None, new.high)) if old.low is None else ("lowest", (new.low, None))
+        if new.bounds != sides or sides == (None, None):
+            raise ParameterChangeError(f"{old.key}: this limit has a {side} value only.")
 
 
 def _own_source(old: Parameter) -> dict[str, str]:
@@ -136,6 +161,9 @@ def _refuse_odd_number(old: Parameter, name: str, value: Decimal) -> None:
         raise ParameterChangeError(str(refusal)) from refusal
     if name == "tolerance" and value < 0:
         raise ParameterChangeError(f"{old.key}.{name}: a tolerance is not below zero.")
-    counts = isinstance(old.value, Decimal) and not old.unit and old.value.as_tuple().exponent == 0
-    if name == "value" and counts and (value < 0 or value != value.to_integral_value()):
+    figure = old.value if old.value is not None else old.low
+    counts = isinstance(figure, Decimal) and not old.unit and figure.as_tuple().exponent == 0
+    if counts and (value < 0 or value != value.to_integral_value()):
         raise ParameterChangeError(f"{old.key}.{name}: a whole number is needed, not {digits(value)}.")
+    if old.key in NEVER_ZERO and name != "tolerance" and value <= 0:
+        raise ParameterChangeError(f"{old.key}.{name}: it is above zero, not {digits(value)}.")

@@ -5,8 +5,9 @@ from typing import Any
 
 import pytest
 
-from trials.domain.methods.registry import method_edition
+from trials.domain.methods.registry import EDITIONS, method_edition
 from trials.domain.parameter_changes import (
+    NEVER_ZERO,
     Change,
     ParameterChangeError,
     changed_edition,
@@ -68,6 +69,20 @@ def test_what_is_stored_is_read_strictly(stored, sentence):
         ({"specimens_needed": {"value": D("1.5")}}, "specimens_needed.value: a whole number is needed, not 1.5."),
         ({"force_n": {"value": D("NaN")}}, "force_n.value: NaN is not a number that can be judged."),
         ({"board_mm": {"low": None}}, "board_mm: glow-wire-end-product@2021 cannot do without a limit here."),
+        (
+            {"application_s": {"tolerance": None}},
+            "application_s: glow-wire-end-product@2021 cannot do without a limit here.",
+        ),
+        ({"specimens_needed": {"low": D(2)}}, "specimens_needed: this is a value, not a limit."),
+        (
+            {"burn_after_withdrawal_s": {"value": D(90)}},
+            "burn_after_withdrawal_s: this is a limit; it has a lowest or a highest value.",
+        ),
+        ({"burn_after_withdrawal_s": {"low": D(0)}}, "burn_after_withdrawal_s: this limit has a highest value only."),
+        (
+            {"watch_after_withdrawal_s": {"low": None, "high": D(30)}},
+            "watch_after_withdrawal_s: this limit has a lowest value only.",
+        ),
         ({"force_n": {"value": True}}, "force_n.value: True is not of the kind this parameter holds."),
         ({"limit_counts_from": {"value": "noon"}}, "limit_counts_from: 'noon' is none of measured, nominal."),
     ],
@@ -97,3 +112,39 @@ def test_what_says_the_same_again_falls_away_and_other_digits_stay():
         "judge_consumed": {"value": True},
     }
     assert true_changes(EDITION, asked) == {"force_n": {"tolerance": D("0.1")}}
+
+
+@pytest.mark.parametrize(
+    ("method", "changes", "sentence"),
+    [
+        ("needle-flame@2016", {"extent_mm": {"value": D(40)}},
+         "extent_mm: this is a limit; it has a lowest or a highest value."),
+        ("ball-pressure@2014", {"u_dent_mm": {"high": D(1)}}, "u_dent_mm: this is a value, not a limit."),
+        ("ball-pressure@2014", {"readings_needed": {"low": D("1.5")}},
+         "readings_needed.low: a whole number is needed, not 1.5."),
+    ],
+)  # fmt: skip
+def test_what_is_not_set_as_delivered_takes_what_its_rule_looks_at(method, changes, sentence):
+    with pytest.raises(ParameterChangeError) as refusal:
+        changed_edition(method_edition(method), changes)
+    assert str(refusal.value) == sentence
+
+
+@pytest.mark.parametrize(
+    ("method", "key", "member"),
+    [
+        (edition.key, key, "value" if edition.parameter(key).value is not None else "low")
+        for edition in EDITIONS.values()
+        for key in sorted(NEVER_ZERO)
+        if edition.has_parameter(key)
+    ],
+)
+def test_counts_and_steps_are_never_zero(method, key, member):
+    with pytest.raises(ParameterChangeError) as refusal:
+        changed_edition(method_edition(method), {key: {member: D(0)}})
+    assert str(refusal.value) == f"{key}.{member}: it is above zero, not 0."
+
+
+def test_a_limit_that_a_decision_rule_judges_may_get_its_other_side():
+    both = changed_edition(method_edition("ball-pressure@2014"), {"dent_mm": {"low": D("1.0")}})
+    assert both.parameter("dent_mm").limit_text == "1.0 to 2.0 mm"
