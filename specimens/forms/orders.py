@@ -96,7 +96,7 @@ class LineForm(AgreedFigures):
     )
     start_severity = forms.ChoiceField(label="The search starts at", required=False)
     believed_severity = DigitsFormField(label="Value believed", required=False)
-    believed_spread = DigitsFormField(label="give or take", required=False)
+    believed_spread = DigitsFormField(label="Give or take", required=False)
     decision_rule = forms.ChoiceField(label="Decision rule", error_messages={"required": "Choose the decision rule."})
     own_limit = DigitsFormField(label="The client’s own limit", required=False)
     decision_rule_note = LineField(label="The client’s own rule", max_length=300, required=False)

@@ -3,44 +3,14 @@
 import pytest
 
 from specimens.actions.climate import attach_climate_record
-from specimens.actions.conditioning import start_conditioning, take_out
 from specimens.queries.chamber_list import waiting_sets
 from specimens.queries.conditioning import specimen_conditioning
 from specimens.queries.stay_offers import recorder_of, stay_offer
-from tests.factories.conditioning import HOUR, MINUTE, chamber, hygrometer, recorder_csv, set_of_specimens
-from tests.factories.ledger import NOON, PlaceFactory
-from tests.factories.specimens import OrderLineFactory
+from tests.factories.bars import AIR, Bars
+from tests.factories.conditioning import HOUR, MINUTE, recorder_csv
+from tests.factories.ledger import NOON
 
 pytestmark = pytest.mark.usefixtures("conditioning_catalogue")
-AIR = {"oven 70": (70.0, 5.0), "desiccator": (23.0, 10.0), "23/50 class 2": (23.0, 50.0)}
-
-
-class Bars:
-    """Ten bars of one line, an oven, a desiccator and a room, each with its recorder."""
-
-    def __init__(self, by):
-        self.by, self.line = by, OrderLineFactory.create(method_key="bars@2021")
-        self.bars, self.shelf = set_of_specimens(10, line=self.line), PlaceFactory.create()
-        keys = ("oven 70", "desiccator", "23/50 class 2")
-        self.places = {key: (chamber(f"BAR-{n}"), hygrometer(f"HY-BAR-{n}")) for n, key in enumerate(keys)}
-
-    def inside(self, bars, atmosphere_key, from_at, until_at, *, recorded_until=None, out=True):
-        place, recorder = self.places[atmosphere_key]
-        stay = start_conditioning(
-            by=self.by, at=from_at, order_line=self.line, specimens=bars, chamber=place,
-            atmosphere_key=atmosphere_key, recorder=recorder,
-        )  # fmt: skip
-        content = recorder_csv(from_at, recorded_until or until_at, air=lambda at: AIR[atmosphere_key])
-        attach_climate_record(
-            by=self.by, at=until_at + MINUTE, chamber=place, recorder=recorder, name="record.csv", content=content
-        )
-        if out:
-            take_out(by=self.by, at=until_at, stay=stay, specimens=bars, place=self.shelf)
-        return stay
-
-    def state(self, at, number):
-        key = self.bars[number].pk
-        return specimen_conditioning([key], at)[key]
 
 
 @pytest.fixture
