@@ -13,6 +13,10 @@ FLAME_KINDS = ("bright", "colourless", "corona")
 
 BURNING_PAIRS = (("ignites", "flame_out"), ("glow_starts", "glow_ends"))
 
+_CAN_BE_PUT_OUT = ("ignites", "flame_out", "glow_starts", "glow_ends", "layer_catches", "surroundings_catch",
+                   "other_part_ignites")  # fmt: skip
+"""Of what was put out, one of these must be recorded before; else a flame burned that nobody recorded."""
+
 
 @dataclass(frozen=True)
 class BurnEvent:
@@ -91,6 +95,16 @@ class Timeline:
             return None
         return max(end - start for start, end in merged_spans(spans))
 
+    def unwatched(self, *applied_until_s: Decimal | None) -> str:
+        """Why nobody is known to have watched past the last application, moments in s; "" where somebody did."""
+        ends_s = self.watch_ends_s
+        if ends_s is None:
+            return "the end of the watch is not recorded"
+        latest_s = max((t for t in applied_until_s if t is not None), default=ends_s)
+        if ends_s >= latest_s:
+            return ""
+        return f"the watch ended at {digits(ends_s)} s, before the flame was taken away at {digits(latest_s)} s"
+
     def finding(self, kind: str) -> Value:
         """The value of the last standing row of an untimed kind; None where there is none."""
         return next((value for key, _, value in reversed(self.findings) if key == kind), None)
@@ -132,7 +146,11 @@ def timeline_of(rows: Sequence[Observation]) -> Timeline:
     withdrawn = [row.t_s for row in rows if row.kind == "withdrawn" and row.t_s is not None]
     one_each = len(contacts) == 1 and len(withdrawn) == 1
     warnings: list[str] = []
-    events = _burn_events(timed, min(_times(timed, "put_out"), default=None), warnings)
+    put_out = _times(timed, "put_out")
+    events = _burn_events(timed, put_out, warnings)
+    if put_out and not any(_begun_by(timed, kind, put_out[0]) for kind in _CAN_BE_PUT_OUT):
+        warnings.append(f"Put out by hand at {digits(put_out[0])} s, yet nothing that burned is recorded before it.")
+        events = (BurnEvent("bright", None, None, put_out=True), *events)
     caught, layer_out = _times(timed, "layer_catches"), _times(timed, "layer_out")
     watch_ends_s = max(_times(timed, "watch_ends"), default=None)
     _warn_of_order(moved, caught, layer_out, watch_ends_s, warnings)
@@ -161,7 +179,11 @@ def _times(timed: _Timed, kind: str) -> tuple[Decimal, ...]:
     return tuple([t for t, _ in timed.get(kind, ())])
 
 
-def _burn_events(timed: _Timed, put_out_s: Decimal | None, warnings: list[str]) -> tuple[BurnEvent, ...]:
+def _begun_by(timed: _Timed, kind: str, t_s: Decimal) -> bool:
+    return any(t <= t_s for t in _times(timed, kind))
+
+
+def _burn_events(timed: _Timed, put_out_s: Sequence[Decimal], warnings: list[str]) -> tuple[BurnEvent, ...]:
     """Pair the starts and ends of each kind of flame and of glow, first start with first end after it."""
     events: list[BurnEvent] = []
     for start_kind, end_kind in BURNING_PAIRS:
@@ -182,20 +204,23 @@ def _times_of_flame(timed: _Timed, kind: str, flame: str) -> list[Decimal]:
 
 
 def _paired(
-    flame: str, starts: list[Decimal], ends: list[Decimal], put_out_s: Decimal | None, warnings: list[str]
+    flame: str, starts: list[Decimal], ends: list[Decimal], put_out_s: Sequence[Decimal], warnings: list[str]
 ) -> list[BurnEvent]:
+    """Pair starts with ends; what a person put out while it burned has no end of its own, recorded as out or not."""
     events: list[BurnEvent] = []
     waiting = list(starts)
     name = "glow" if flame == "glow" else f"{flame} flame"
     for end_s in ends:
         if waiting and waiting[0] <= end_s:
-            events.append(BurnEvent(flame, waiting.pop(0), end_s))
+            start_s = waiting.pop(0)
+            by_hand = any(start_s < one <= end_s for one in put_out_s)
+            events.append(BurnEvent(flame, start_s, end_s, put_out=by_hand))
         else:
             warnings.append(f"The end of a {name} at {digits(end_s)} s has no start before it.")
             events.append(BurnEvent(flame, None, end_s))
     for start_s in waiting:
-        by_hand = put_out_s is not None and put_out_s >= start_s
-        events.append(BurnEvent(flame, start_s, put_out_s if by_hand else None, put_out=by_hand))
+        hand_s = next((one for one in put_out_s if one >= start_s), None)
+        events.append(BurnEvent(flame, start_s, hand_s, put_out=hand_s is not None))
     return events
 
 

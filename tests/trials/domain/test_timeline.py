@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+import pytest
+
 from tests.trials.domain.glow_wire_trial import course, row
 from trials.domain.observations import standing
 from trials.domain.records import Observation
@@ -67,6 +69,25 @@ def test_a_flame_without_an_end_leaves_the_end_unknown() -> None:
     line = seen(row("ignites", "6"), row("flame_out", "9"), row("ignites", "20"))
     assert line.events[-1] == BurnEvent("bright", D(20), None)
     assert (line.flames_end_s, line.longest_flame_s) == (None, None)
+
+
+@pytest.mark.parametrize("out", ["40.0", "40.5"])
+def test_a_flame_recorded_as_out_after_a_hand_has_no_end_of_its_own_either(out: str) -> None:
+    line = seen(row("ignites", "5"), row("put_out", "40"), row("flame_out", out))
+    assert line.events == (BurnEvent("bright", D(5), D(out), put_out=True),)
+    assert (line.flames_end_s, line.warnings) == (None, ())
+
+
+def test_each_flame_is_put_out_by_its_own_hand() -> None:
+    line = seen(
+        *(row("ignites", "5"), row("flame_out", "8"), row("put_out", "9"), row("ignites", "50"), row("put_out", "58")),
+        *(row("glow_starts", "9"), row("glow_ends", "12")),
+    )
+    assert line.events == (
+        BurnEvent("bright", D(5), D(8)),
+        BurnEvent("glow", D(9), D(12)),
+        BurnEvent("bright", D(50), D(58), put_out=True),
+    )
 
 
 def test_a_flame_put_out_by_hand_has_no_end_of_its_own() -> None:
