@@ -17,7 +17,7 @@ from trials.actions.bench import enter_setup_values
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS
 from trials.domain.steps import timed_steps
-from trials.models import Observation, Trial
+from trials.models import Observation, SetupValue, Trial
 from trials.queries.methods import trial_edition
 from trials.queries.setup_offers import setup_offers
 
@@ -54,8 +54,8 @@ def set_up(page: Page, scene: Scene, trial: Trial) -> None:
     offered = {key: offer.value for key, offer in setup_offers(trial, edition).items()}
     if trial.severity is not None:  # a figure in the unit of the level is that level, read before the start
         level = format(trial.severity, "f")
-        own = [field.key for field in edition.setup_fields if field.unit and field.unit == edition.severity_unit]
-        offered |= {key: level for key in own if not edition.has_parameter(key)}
+        own = [field for field in edition.setup_fields if field.unit and field.unit == edition.severity_unit]
+        offered |= {field.key: level for field in own if not field.parameter}
     values = plausible_setup(edition, OWN | offered)
     enter_setup_values(by=scene.technician, at=timezone.now(), trial_id=trial.pk, values=values)
     page.reload()
@@ -79,11 +79,16 @@ def run_through(page: Page, trial: Trial, look: Callable[[str], Any]) -> None:
     look("setup")
     page.keyboard.press("Enter")
     page.clock.run_for(1_000)
+    top = top_of_keys(page)
+    beat = trial_edition(trial).beat
     for step in steps[1:]:
         wait_s = Decimal(0) if step.due_s is None or step.within else step.due_s
+        if beat is not None and step.kind == beat.last:
+            wait_s = until_the_last(trial)
         page.clock.fast_forward(int(wait_s * 1000))
         page.clock.run_for(1_000)
         look(step.kind)
+        assert top_of_keys(page) == top  # nothing moves under a finger while the trial runs
         page.keyboard.press("Enter")
         expect(page.locator("#log li").first).to_contain_text(step.title if step is steps[-1] else "now")
         page.clock.run_for(1_000)
@@ -91,6 +96,19 @@ def run_through(page: Page, trial: Trial, look: Callable[[str], Any]) -> None:
     page.clock.run_for(500)  # the main key turned by itself; a press this soon would be aimed at what it said before
     kept = Observation.objects.filter(trial=trial).exclude(kind="temperature").order_by("pk")
     assert [row.kind for row in kept] == [step.kind for step in steps]
+
+
+def top_of_keys(page: Page) -> float:
+    """How far down the keys begin, in px."""
+    return float(page.evaluate("document.getElementById('keys').getBoundingClientRect().top + window.scrollY"))
+
+
+def until_the_last(trial: Trial) -> Decimal:
+    """From the first to the last of what comes by itself, in s, as many as the set-up asks for."""
+    edition = trial_edition(trial)
+    assert edition.beat is not None
+    asked = SetupValue.objects.filter(trial=trial, key=edition.beat.asked).latest("pk").value
+    return (int(asked) - 1) * edition.number(edition.beat.every_s)
 
 
 @pytest.mark.parametrize("slug", list(NEWEST))

@@ -89,10 +89,12 @@ def bench_scene(
     serial: int = 1,
     method: str = METHOD,
     severity: str | None = "850",
+    conditioned: int | None = None,
 ) -> Scene:
     """A technician's job on a rig with conditioned specimens taken out half an hour before `at`.
 
-    Any edition will do: rig, instruments and authorisation are those it asks for.
+    Any edition will do: rig, instruments and authorisation are those it asks for. `conditioned`: only so many of the
+    specimens, the others by `stayed`.
     """
     edition = method_edition(method)
     kinds = KINDS if method == METHOD else {f"{need.kind} {serial}": need.kind for need in edition.instruments}
@@ -108,7 +110,8 @@ def bench_scene(
     recorder = instrument(9 + 10 * serial, f"HY-0{serial}", "hygrometer", lead, at)
     if method != METHOD:
         hours = max(hours, int(edition.number(edition.conditioning.hours)) + 6)
-    _conditioned(line, pieces, recorder, lead, at, hours, edition.conditioning.atmosphere)
+    out_at, atmosphere = at - timedelta(minutes=30), edition.conditioning.atmosphere
+    stayed(line, pieces[:conditioned], recorder, lead, atmosphere=atmosphere, hours=hours, out_at=out_at)
     authorisation = Authorisation.objects.create(
         person=technician,
         method_key=method,
@@ -198,22 +201,24 @@ def _order(
     return line, pieces
 
 
-def _conditioned(
+def stayed(
     line: OrderLine,
     pieces: list[Specimen],
     recorder: Instrument,
     by: User,
-    at: datetime,
-    hours: int,
+    *,
     atmosphere: str,
+    hours: int,
+    out_at: datetime,
+    air: tuple[float, float] = (23.0, 50.0),
 ) -> None:
+    """Let pieces lie in a chamber of the recorder's own at `air` in °C and % RH, and take them out at `out_at`."""
     chamber = Place.objects.create(code=f"C-{recorder.pk}", name="Conditioned room", kind=Place.Kind.CHAMBER)
-    out_at = at - timedelta(minutes=30)
     in_at = out_at - timedelta(hours=hours)
     first_at = (in_at - timedelta(hours=1)).astimezone(UTC)
     count = 12 * (hours + 2)
     times = np.datetime64(first_at.replace(tzinfo=None), "us") + np.arange(count) * np.timedelta64(300, "s")
-    series = archived(Series(times, np.full(count, 23.0), np.full(count, 50.0)))
+    series = archived(Series(times, np.full(count, air[0]), np.full(count, air[1])))
     ClimateRecord.objects.create(
         chamber=chamber,
         recorder=recorder,

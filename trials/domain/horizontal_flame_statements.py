@@ -79,7 +79,7 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
 
 STEPS: tuple[Step, ...] = (
     Step("contact", "Put the flame on"),
-    Step("withdrawn", "Take the flame away", due_s="application_s"),
+    Step("withdrawn", "Take the flame away", due_s="application_s", at_once_after="front_first"),
     Step("watch_ends", "End watching", after="withdrawn", once_out=True),
 )
 

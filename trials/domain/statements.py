@@ -211,8 +211,9 @@ class Step:
     `kind` is the observation it records and `order` the act in words ("Withdraw"). It is due `due_s` (a parameter's
     key, or "severity" where the level itself is that time) after the row of kind `after`, else when it is seen.
     `once_out`: only while nothing burns or glows. `out_within_s` (a parameter's key) is how long after it flames and
-    glow may last. The first step is the start, with key "contact", from which all seconds count; a step other than
-    the last that is due a time after another one ends what that one began.
+    glow may last. `at_once_after` (a kind) makes it due at once when that is seen; after one of `left_out_after` it is
+    not done any more. The first step is the start, with key "contact", from which all seconds count; a step other
+    than the last that is due a time after another one ends what that one began.
     """
 
     kind: str
@@ -221,17 +222,22 @@ class Step:
     due_s: str = ""
     once_out: bool = False
     out_within_s: str = ""
+    at_once_after: str = ""
+    left_out_after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Beat:
     """What comes by itself at regular times from the start and is only counted; `every_s` is a parameter's key.
 
-    `title` names one of it ("Drop"); the first comes at the start.
+    `title` names one of it ("Drop"); the first comes at the start. `asked` is the set-up field with how many are to
+    come, `last` the kind of the step that records the last of them; both empty where it goes on without an end.
     """
 
     title: str
     every_s: str
+    asked: str = ""
+    last: str = ""
 
 
 @dataclass(frozen=True)

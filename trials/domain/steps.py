@@ -16,7 +16,8 @@ class TimedStep:
     """One step with its times in s; None where the edition has no such figure or the trial no level.
 
     `title` is the event as its key names it, `ends` the kind of the step whose application this one ends; `within`
-    says that `due_s` is the latest moment only, so that the step may come at once.
+    says that `due_s` is the latest moment only, so that the step may come at once. `at_once_after` and
+    `left_out_after` are kinds, as the edition states them.
     """
 
     kind: str
@@ -28,6 +29,8 @@ class TimedStep:
     once_out: bool
     out_within_s: Decimal | None
     ends: str
+    at_once_after: str
+    left_out_after: tuple[str, ...]
 
 
 def timed_steps(edition: MethodEdition, level: Decimal | None) -> tuple[TimedStep, ...]:
@@ -44,6 +47,8 @@ def timed_steps(edition: MethodEdition, level: Decimal | None) -> tuple[TimedSte
             once_out=step.once_out,
             out_within_s=_figure(edition, step.out_within_s),
             ends=application_ended(edition.steps, step),
+            at_once_after=step.at_once_after,
+            left_out_after=step.left_out_after,
         )
         for step in edition.steps
     )

@@ -130,11 +130,11 @@ CAUTIONS: tuple[str, ...] = (
 
 STEPS: tuple[Step, ...] = (
     Step("contact", "Let the first drop fall"),
-    Step("withdrawn", "Last drop has fallen"),
+    Step("withdrawn", "Last drop has fallen", left_out_after=("trip",)),
     Step("watch_ends", "End watching", after="withdrawn", due_s="watch_after_last_drop_s", once_out=True),
 )
 
-BEAT = Beat("Drop", "drop_interval_s")
+BEAT = Beat("Drop", "drop_interval_s", asked="drops_asked", last="withdrawn")
 
 
 def start_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:

@@ -124,7 +124,7 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
 STEPS: tuple[Step, ...] = (
     Step("contact", "Put the flame on"),
     Step("withdrawn", "Take the flame away", due_s="application_s"),
-    Step("second_on", "Put the flame on again", after="withdrawn", once_out=True),
+    Step("second_on", "Put the flame on again", after="withdrawn", once_out=True, left_out_after=("burned_to_clamp",)),
     Step("second_off", "Take the flame away again", after="second_on", due_s="application_s"),
     Step("watch_ends", "End watching", after="second_off", once_out=True),
 )

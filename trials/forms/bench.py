@@ -263,7 +263,7 @@ def _finding_field(kind: ObservationKind) -> forms.Field:
     elif kind.value_kind == "choice":
         widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in kind.choices)])
     return forms.CharField(
-        label=f"{kind.title}, {kind.unit}" if kind.unit else kind.title,
+        label=f"{kind.title}, {kind.unit}" if kind.unit and kind.unit not in kind.title.lower() else kind.title,
         required=False,
         max_length=200,
         help_text=". ".join(part.rstrip(".") for part in (kind.prompt, again) if part),

@@ -82,7 +82,16 @@ def beat_json(edition: MethodEdition) -> dict[str, str] | None:
     """What comes by itself at regular times and is counted by the clock."""
     if edition.beat is None:
         return None
-    return {"title": edition.beat.title, "every_s": digits(edition.number(edition.beat.every_s))}
+    every = edition.parameter(edition.beat.every_s)
+    least_s, _ = every.bounds
+    every_s = edition.number(every.key)
+    return {
+        "title": edition.beat.title,
+        "every_s": digits(every_s),
+        "least_s": digits(every_s if least_s is None else least_s),
+        "asked": edition.beat.asked,
+        "last": edition.beat.last,
+    }
 
 
 def steady_json(trial: Trial, edition: MethodEdition) -> dict[str, str] | None:

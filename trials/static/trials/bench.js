@@ -1,7 +1,7 @@
 // The bench page of one trial: set-up, contact, the timed trial. One page, so that contact needs no network.
 
 import { StepWatch, steadyMs, tenths } from "./clock.js";
-import { STOPPED, TAKEN_BACK, TO_BE_SAID, beatOf, courseOf, limitsOf, lower, nextEvent, sentenceOf, standing } from "./course.js";
+import { STOPPED, TAKEN_BACK, TO_BE_SAID, beatOf, courseOf, limitsOf, lower, nextEvent, sentenceOf, standing, stepsWithBeat } from "./course.js";
 import { drawCourse, drawTip } from "./draw.js";
 import { Keys, Panel, words } from "./keys.js";
 import { Outbox, newKey } from "./outbox.js";
@@ -17,7 +17,8 @@ const TAKE_BACK_REASON = "taken back at the bench";
 
 class Bench {
   constructor(page) {
-    this.page = { ...page, long: isLong(page.steps) };
+    this.page = { ...page, stated: page.steps };
+    this.readSteps(page.state);
     this.anchorName = `bench-anchor:${page.person}:${page.trial}`;
     this.outbox = new Outbox({
       person: page.person,
@@ -35,6 +36,13 @@ class Bench {
     this.setup = new Setup(this);
     this.watch = new StepWatch(this.anchor);
     this.clockOff = Date.now() - page.server_ms;
+  }
+
+  /** The steps with their times, some of which the set-up tells. */
+  readSteps(state) {
+    const { beat } = this.page;
+    const steps = stepsWithBeat(this.page.stated, beat, beat?.asked ? state.fields[beat.asked]?.value : "");
+    Object.assign(this.page, { steps, long: isLong(steps) });
   }
 
   get nowMs() {
@@ -183,7 +191,9 @@ class Bench {
     for (const digit of [...new Set(running.map((kind) => kind.digit))].sort()) {
       const [kind, value] = this.turn(course, running.filter((one) => one.digit === digit));
       if (kind === next.kind) continue;
-      keys.push({ id: `event-${kind.key}-${value}`, digit, title: this.title(kind, value), small: this.soFar(course, kind), press: () => this.event(kind, value) });
+      const once = !kind.repeats && course.last(kind.key); // stands: its key stays where it is, so that no other moves
+      const small = once ? `at ${moment(Number(once.t_s), this.page.long)}, once only` : this.soFar(course, kind);
+      keys.push({ id: `event-${kind.key}-${value}`, digit, title: this.title(kind, value), small, off: Boolean(once), press: () => this.event(kind, value) });
     }
     keys.push({ id: "other", digit: "7", title: "Something else", small: "its moment is kept at once", press: () => this.somethingElse(this.otherEvents(course, next)) });
     return [...keys, ...this.lastKeys(course)];
@@ -227,7 +237,9 @@ class Bench {
   render() {
     const { phase } = this.course;
     for (const part of document.querySelectorAll("[data-phase]")) part.hidden = (part.dataset.phase === "setup") !== (phase === "setup");
-    document.getElementById("halves").classList.toggle("bare", phase === "setup" && !this.page.steady);
+    const halves = document.getElementById("halves").classList;
+    halves.toggle("bare", phase === "setup" && !this.page.steady);
+    halves.toggle("running", phase !== "setup");
     // While the trial runs nothing may move the keys under a finger: what is asked then stands below them.
     if (phase !== "setup" && this.panel.root.previousElementSibling !== this.keys.root) this.keys.root.after(this.panel.root);
     if (phase === "setup") {
@@ -244,7 +256,7 @@ class Bench {
     const sentence = sentenceOf(course, this.page, nowS);
     const heading = document.getElementById("heading");
     if (heading.textContent !== sentence) heading.replaceChildren(words(sentence));
-    showClock(course, this.page, ended ? Number(course.ended.t_s ?? 0) : nowS, beatOf(course, this.page.beat, nowS));
+    showClock(course, this.page, ended ? Number(course.ended.t_s ?? 0) : nowS, beatOf(course, this.page, nowS));
     showLog(course, this.page, nowS, new Set(this.outbox.rows.map((row) => row.key)));
     drawCourse(document.getElementById("course-plot"), course, this.page, limits, ended ? null : nowS);
     const trace = document.getElementById("trace-plot");

@@ -25,9 +25,15 @@ export function courseOf(rows, { kinds, steps, steady }) {
   const at = (kind) => (first(kind) ? Number(first(kind).t_s) : null);
   const stopped = events.find((row) => row.note?.startsWith(STOPPED));
   const spans = kinds.filter((kind) => kind.ends).flatMap((end) => spansOf(events, end));
+  /** When a step fell away, because of what was seen or with the step it follows; null when it did not. */
+  const leftOut = (step) => {
+    if (!step || step === steps[0] || at(step.kind) !== null) return null;
+    const seen = step.left_out_after.map(at).filter((moment) => moment !== null);
+    return seen.length ? Math.min(...seen) : leftOut(steps.find((one) => one.kind === step.after));
+  };
   const acts = steps
     .filter((step) => step.ends && at(step.ends) !== null)
-    .map((step) => ({ kind: step.ends, ender: step.kind, title: step.title, from: at(step.ends), to: at(step.kind) }));
+    .map((step) => ({ kind: step.ends, ender: step.kind, title: step.title, from: at(step.ends), to: at(step.kind) ?? leftOut(step) }));
   const contact = first("contact");
   const ended = stopped ?? first("watch_ends");
   return {
@@ -39,7 +45,8 @@ export function courseOf(rows, { kinds, steps, steady }) {
     acts,
     at,
     phase: ended ? "ended" : contact ? "running" : "setup",
-    pending: steps.slice(1).filter((step) => at(step.kind) === null),
+    pending: steps.slice(1).filter((step) => at(step.kind) === null && (leftOut(step) === null || step === steps.at(-1))),
+    leftOut: (kind) => leftOut(steps.find((step) => step.kind === kind)),
     done: steps.filter((step) => at(step.kind) !== null),
     open: (kind) => spans.filter((span) => span.to === null && (!kind || span.kind === kind)),
     burning: spans.filter((span) => span.to === null && span.kind !== LAYER),
@@ -68,7 +75,19 @@ function spansOf(events, end) {
 const plus = (from, seconds) => (from === null || seconds === null ? null : Number((from + Number(seconds)).toFixed(1)));
 
 /** When a step is due, in s from the start; null when it is due as it is seen, or what it follows has not happened. */
-export const dueOf = (course, step) => plus(course.at(step.after), step.due_s);
+export function dueOf(course, step) {
+  const due = plus(course.at(step.after), step.due_s) ?? course.leftOut(step.after);
+  const sooner = known(course, step) && step.at_once_after ? course.at(step.at_once_after) : null;
+  return sooner === null ? due : Math.min(sooner, due ?? sooner);
+}
+
+/** The steps with the moment of the last of what comes by itself, where it is known how many are to come. */
+export function stepsWithBeat(steps, beat, asked) {
+  const before = Number(asked || Number.NaN) - 1;
+  if (!beat?.last || !(before >= 0)) return steps;
+  const last = { due_s: String(before * Number(beat.every_s)), from_s: before * Number(beat.least_s), beat: `${lower(beat.title)} ${asked}`, beats: Number(asked) };
+  return steps.map((step) => (step.kind === beat.last ? { ...step, ...last } : step));
+}
 
 /** The stretch in which what burns must go out: {applied, latest}; null where the method knows none, or not yet. */
 export function limitsOf(course, steps) {
@@ -87,9 +106,9 @@ export function nextEvent(course, page, nowS) {
   const flame = course.burning.at(-1);
   const quiet = !flame || !step?.once_out;
   const offer = (one, more = {}) => ({ kind: named(one.kind), value: "", small: named(one.kind).prompt, ...more });
-  const at = due === null ? "" : `${step.within ? "by" : "at"} ${moment(due, page.long)}`;
+  const at = due === null ? "" : step.beat ? `${step.beat}, about ${moment(due, page.long)}` : `${step.within ? "by" : "at"} ${moment(due, page.long)}`;
   if (step && step !== last && quiet && known(course, step)) {
-    const soon = due === null ? step.due_s === null : step.within || nowS >= due - SOON_S;
+    const soon = due === null ? step.due_s === null : step.within || nowS >= Math.min(due, step.from_s ?? due) - SOON_S;
     const unseen = due === null && !step.once_out && page.names.burns && !flame && !acting(course);
     if (soon && !unseen) return offer(step, at ? { small: at } : {});
   }
@@ -102,7 +121,7 @@ export function nextEvent(course, page, nowS) {
   return offer(step ?? last, { off: true, small: watch || at || "not yet" });
 }
 
-const known = (course, step) => course.at(step.after) !== null;
+const known = (course, step) => (course.at(step.after) ?? course.leftOut(step.after)) !== null;
 const acting = (course) => course.acts.some((act) => act.to === null);
 
 function mayEnd(course, last, nowS) {
@@ -127,6 +146,8 @@ function sentenceOfStep(course, page, step, nowS) {
   if (flame && step.once_out) return `${burns(flame)}. ${step.order} as soon as it is out.`;
   const state = flame ? "Something burns or glows." : page.names.burns && acting(course) ? "Nothing burns yet." : "";
   if (due === null) return [state, step.once_out ? `${step.order} now: nothing burns.` : `Next: ${lower(step.order)}.`].filter(Boolean).join(" ");
+  if (course.at(step.at_once_after) === due) return `${step.order} now: ${lower(page.kinds.find((kind) => kind.key === step.at_once_after).title)}.`;
+  if (step.beat) return nowS < due ? `The last, ${step.beat}, falls in about ${lasts(Math.ceil(due - nowS), page.long)}.` : `The last, ${step.beat}, falls about now.`;
   if (nowS >= due + 1) return `${step.order} now; ${lasts(Number(step.due_s), page.long)} are over.`;
   if (nowS >= due) return `${step.order} now.`;
   const left = `${step.order} ${step.within ? "within" : "in"} ${lasts(Math.ceil(due - nowS), page.long)}.`;
@@ -161,11 +182,13 @@ export function spanWord(span, names, title) {
 /** A title as it stands inside a sentence. */
 export const lower = (title) => `${title[0].toLowerCase()}${title.slice(1)}`;
 
-/** Which of what comes by itself is due now, and in how many s the next one: {number, at, left}; null without. */
-export function beatOf(course, beat, nowS) {
+/** Which of what comes by itself is due now, of how many, and in how many s the next: {number, of, at, left}; or null. */
+export function beatOf(course, { beat, steps }, nowS) {
   const over = course.acts.length > 0 && !acting(course);
   if (!beat || over || course.phase !== "running") return null;
   const every = Number(beat.every_s);
-  const number = Math.floor(nowS / every);
-  return { number: number + 1, at: number * every, left: Math.max(0, Math.ceil((number + 1) * every - nowS)) };
+  const all = steps.find((step) => step.beats)?.beats;
+  const number = Math.min(Math.floor(nowS / every), all === undefined ? Infinity : all - 1);
+  const left = all === number + 1 ? null : Math.max(0, Math.ceil((number + 1) * every - nowS));
+  return { number: number + 1, of: all === undefined ? "" : ` of ${all}`, at: number * every, left };
 }

@@ -71,12 +71,12 @@ export class Keys {
     const small = make("small", "");
     if (spec.next) {
       const digits = spec.digit && spec.digit !== "Enter" ? [make("kbd", "", spec.digit), " or "] : [];
-      node.append(make("span", "", ...digits, make("kbd", "", "Enter")), make("span", "", spec.title, small));
+      node.append(make("span", "", ...digits, make("kbd", "", "Enter")), make("span", "", words(spec.title), small));
       node.setAttribute("aria-keyshortcuts", [spec.digit, "Enter"].filter((key, i, all) => key && all.indexOf(key) === i).join(" "));
     } else {
       if (spec.digit) node.append(make("kbd", "", spec.digit));
       if (spec.digit) node.setAttribute("aria-keyshortcuts", spec.digit);
-      node.append(spec.title, small);
+      node.append(words(spec.title), small);
     }
     node.addEventListener("click", (event) => {
       if (!spec.href) event.preventDefault();

@@ -11,6 +11,9 @@ const JUMP_K = 20; // between two readings; further, or further than the toleran
 const FIELD_DIGIT = /^[1-6]$/; // 7 shows all values, 8 reads the temperature, 9 stops, 0 takes back
 const FREE_DIGIT = /^[1-68]$/;
 
+/** A field outside its limit where it is said around it that the trial will be invalid. */
+export const broken = (field) => `${field.title}: ${field.sentence.replace("; a trial with it is invalid", "")}`;
+
 const token = () => decodeURIComponent(document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "");
 
 export class Setup {
@@ -27,6 +30,7 @@ export class Setup {
   learn(state, askedMs) {
     if (!state) return;
     this.state = state;
+    this.bench.readSteps(state);
     this.askedMs = askedMs;
     this.asking = false;
   }
@@ -169,17 +173,23 @@ export class Setup {
     }
     const wrong = this.wrong();
     const later = offline && this.page.steady ? "no network: steadiness is judged later" : "press at the very moment";
-    const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : later;
+    const unknown = wrong.length ? [] : this.unknown();
+    const small = wrong.length ? `the trial will be invalid: ${wrong[0]}` : unknown.length ? `it cannot be judged: ${unknown[0]}` : later;
     const { title } = this.page.steps[0];
     return { id: "contact", digit: "Enter", title: wrong.length ? `${title}, although invalid` : title, small, press: () => this.bench.contact() };
   }
 
   /** What makes the trial invalid as things stand, in words. */
   wrong() {
-    const fields = this.fields.filter((field) => field.holds === false && field.sentence.includes("invalid")).map((field) => `${field.title}: ${field.sentence}`);
+    const fields = this.fields.filter((field) => field.holds === false && field.sentence.includes("invalid")).map(broken);
     const others = this.state.others.filter((one) => one.enforced && one.holds === false).map((one) => one.reason);
     const tip = this.state.tip?.holds === false ? [this.state.tip.reason] : [];
     return [...fields, ...others, ...tip];
+  }
+
+  /** What leaves the trial without a verdict as things stand, in words. */
+  unknown() {
+    return this.state.others.filter((one) => one.enforced && one.holds === null).map((one) => one.reason);
   }
 
   keys() {
@@ -227,7 +237,7 @@ export class Setup {
     const missing = this.fields.filter((field) => field.missing);
     const wrong = this.wrong();
     if (missing.length) return missing.length === 1 ? `${missing[0].title} is still missing.` : `${missing.length} things are still missing before ${this.start}.`;
-    const unknown = this.state.others.filter((one) => one.enforced && one.holds === null).map((one) => one.reason);
+    const unknown = this.unknown();
     if (!wrong.length && unknown.length && this.steadyEnough) return `As it stands the trial cannot be judged: ${unknown[0]}.`;
     if (!this.page.steady) return wrong.length ? `As it stands the trial will be invalid. ${wrong[0]}` : `Everything is set. Press Enter at ${this.start}.`;
     const { fresh, age, waits, seconds } = this.steadyNow();

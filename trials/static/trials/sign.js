@@ -1,11 +1,12 @@
 // The page after the trial: its course, and no signature while presses still wait on this tablet.
 
-import { courseOf, limitsOf } from "./course.js";
+import { courseOf, limitsOf, stepsWithBeat } from "./course.js";
 import { drawCourse } from "./draw.js";
 import { Outbox, waiting } from "./outbox.js";
 import { isLong } from "./times.js";
 
 const page = JSON.parse(document.getElementById("page").textContent);
+page.steps = stepsWithBeat(page.steps, page.beat, page.beat?.asked ? page.state.fields[page.beat.asked]?.value : "");
 page.long = isLong(page.steps);
 const course = courseOf(page.rows, page);
 drawCourse(document.getElementById("course-plot"), course, page, limitsOf(course, page.steps), null);

@@ -1,6 +1,7 @@
 // The list beside the set-up: what is done, what still needs a hand, and why.
 
 import { shape, words } from "./keys.js";
+import { broken } from "./setup.js";
 
 /** Draw the list anew where something changed; its first two lines stand as the server wrote them. */
 export function drawTicks(list, setup) {
@@ -33,11 +34,11 @@ function tickRows(setup) {
   }
   const rig = setup.fields.filter((field) => field.rig && field.required);
   const given = rig.filter((field) => field.value);
-  const broken = rig.filter((field) => field.holds === false);
+  const wrong = rig.filter((field) => field.holds === false);
   const list = given.map((field) => `${field.title.toLowerCase()} ${field.value} ${field.unit}`.trim()).join(", ");
   if (rig.length) {
-    const bad = broken.length || given.length < rig.length;
-    rows.push([bad ? "hand" : "done", `Rig, ${given.length} of ${rig.length} values`, broken.map((field) => field.sentence).join(" ") || list || "as in its last trial, or typed"]);
+    const bad = wrong.length || given.length < rig.length;
+    rows.push([bad ? "hand" : "done", `Rig, ${given.length} of ${rig.length} values`, wrong.map(broken).join(" ") || list || "as in its last trial, or typed"]);
   }
   const rest = setup.fields.filter((field) => !field.required && field.holds === false);
   for (const field of rest) rows.push(["wait", field.title, field.sentence]);
