@@ -20,6 +20,7 @@ from specimens.queries.orders import reviewed_lines, unanswered_deviations
 from trials.actions.opening import level_to_open, plan_of
 from trials.actions.specimen_gate import refuse_place, refuse_specimen
 from trials.domain.methods.base import MethodEdition
+from trials.domain.record_checks import impossibly_low
 from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
@@ -249,9 +250,12 @@ def _stored_text(field: SetupField, text: str) -> str:
         return ""
     if field.kind == "number":
         try:
-            return format(typed_decimal(text, thousandths=_to_a_thousandth(field)), "f")
+            number = typed_decimal(text, thousandths=_to_a_thousandth(field))
         except ValueError as wrong:
             raise Refused(f"{field.title}: {wrong}", field=field.key) from None
+        if impossibly_low(number, field.unit):
+            raise Refused(f"{field.title}: {text} is below zero.", field=field.key)
+        return format(number, "f")
     if field.kind == "yes-no" and text not in ("yes", "no"):
         raise Refused(f"{field.title}: yes or no is needed, not “{text}”.", field=field.key)
     if field.kind == "choice" and text not in field.choices:

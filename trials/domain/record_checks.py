@@ -4,10 +4,12 @@ from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 
-from trials.domain.criteria import Value, digits
+from trials.domain.criteria import Value, digits, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import Observation, RecordError, TrialRecord, checked_number, plain_number
 from trials.domain.statements import ObservationKind
+
+TEMPERATURES = ("°C", "K")
 
 
 def check_record(edition: MethodEdition, record: TrialRecord) -> None:
@@ -58,6 +60,7 @@ def check_observation(edition: MethodEdition, row: Observation) -> None:
         if kind.value_kind == "none":
             raise RecordError(f"{place}: takes no value, not {row.value!r}.")
         _check_value(row.value, kind.value_kind, kind.choices, place)
+        _refuse_below_zero(row.value, kind.unit, place)
         if kind.decimals and isinstance(row.value, Decimal):
             _check_decimals(row.value, int(edition.number(kind.decimals)), place)
 
@@ -76,6 +79,7 @@ def _check_setup(edition: MethodEdition, record: TrialRecord) -> None:
     for key, value in record.setup.items():
         if value is not None:
             _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
+            _refuse_below_zero(value, fields[key].unit, f"setup, {key}")
 
 
 def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) -> None:
@@ -88,6 +92,16 @@ def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) ->
         raise RecordError(f"{place}: {value!r} is none of {', '.join(choices)}.")
     elif kind == "text" and not isinstance(value, str):
         raise RecordError(f"{place}: a text is needed, not {value!r}.")
+
+
+def impossibly_low(number: Decimal, unit: str) -> bool:
+    """Return whether a number is below zero although only temperatures can be: a slip of the pen, never a figure."""
+    return number < 0 and unit not in TEMPERATURES
+
+
+def _refuse_below_zero(value: Value, unit: str, place: str) -> None:
+    if isinstance(value, Decimal) and impossibly_low(value, unit):
+        raise RecordError(f"{place}: {with_unit(value, unit)} is below zero.")
 
 
 def _check_decimals(value: Decimal, most: int, place: str) -> None:

@@ -6,8 +6,9 @@ from decimal import Decimal
 import pytest
 
 from tests.trials.domain.glow_wire_trial import EDITION_2021, course, row, trial
+from trials.domain.methods.registry import EDITIONS
 from trials.domain.record_checks import check_record
-from trials.domain.records import Conditioning, InstrumentUse, RecordError, TrialRecord
+from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
 
 D = Decimal
@@ -87,3 +88,32 @@ def test_a_binary_fraction_is_refused() -> None:
 
 def test_a_record_that_fits_says_nothing() -> None:
     check_record(EDITION_2021, RIGHT)
+
+
+EVERY_NUMBER = [
+    *((key, f"setup, {field.key}", field.unit, {"setup": {field.key: D(-1)}})
+      for key, edition in sorted(EDITIONS.items()) for field in edition.setup_fields if field.kind == "number"),
+    *((key, f"observation 7 ({kind.title})", kind.unit,
+       {"observations": (Observation("7", kind.key, D(-1) if kind.timed else None, D(-1)),)})
+      for key, edition in sorted(EDITIONS.items()) for kind in edition.observation_kinds
+      if kind.value_kind == "number"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "place", "unit", "members"), [one for one in EVERY_NUMBER if one[2] not in ("°C", "K")]
+)
+def test_no_number_but_a_temperature_is_below_zero(key, place, unit, members):
+    edition = EDITIONS[key]
+    with pytest.raises(RecordError) as refusal:
+        check_record(edition, TrialRecord(key, edition.severities[0].value, **members))
+    assert str(refusal.value) == f"{place}: {f'-1 {unit}'.rstrip()} is below zero."
+
+
+def test_a_temperature_may_be_below_zero():
+    check_record(EDITION_2021, trial(*course(), setup={"room_temperature_c": D(-1)}))
+
+
+def test_what_is_below_zero_is_named_with_its_unit():
+    with pytest.raises(RecordError, match=r"^setup, light_lx: -5 lx is below zero\.$"):
+        check_record(EDITION_2021, trial(*course(), setup={"light_lx": D(-5)}))
