@@ -44,15 +44,18 @@ def test_a_desiccator_after_a_short_oven_does_not_count_until_the_record_is_ther
 
 
 def test_the_form_proposes_the_smaller_set_and_then_the_next_stage(bars):
+    def proposed(offer):
+        return offer.proposed.atmosphere.key, list(offer.specimens)
+
     first = stay_offer(bars.line, NOON)
     assert (first.share, first.undecided, [plan.count for plan in first.plans]) == (5, 10, [0, 0])
-    assert (first.proposed.atmosphere.key, list(first.specimens)) == ("23/50 class 2", bars.bars[:5])
+    assert proposed(first) == ("23/50 class 2", bars.bars[:5])
     bars.inside(bars.bars[:5], "23/50 class 2", NOON, NOON + HOUR, out=False)
     second = stay_offer(bars.line, NOON + HOUR)
-    assert (second.proposed.atmosphere.key, list(second.specimens)) == ("oven 70", bars.bars[5:])
+    assert proposed(second) == ("oven 70", bars.bars[5:])
     bars.inside(bars.bars[5:], "oven 70", NOON + 2 * HOUR, NOON + 170 * HOUR)
     third = stay_offer(bars.line, NOON + 171 * HOUR)
-    assert (third.proposed.atmosphere.key, list(third.specimens)) == ("desiccator", bars.bars[5:])
+    assert proposed(third) == ("desiccator", bars.bars[5:])
     assert ([plan.count for plan in third.plans], third.undecided) == ([5, 5], 0)
 
 
