@@ -70,15 +70,17 @@ def _stated(edition: MethodEdition, record: TrialRecord, outcome: Outcome) -> Ve
         criteria=(),
         setup_criteria=(),
         quantities=tuple(
-            Quantity(kind.key, kind.title, kind.symbol, kind.unit, value, STATED if value is None else digits(value))
+            Quantity(kind.key, kind.title, kind.symbol, kind.unit, *_figure(record, kind.key))
             for kind in edition.quantities
-            for value in [_figure(record, kind.key)]
         ),
         warnings=(),
         parameters=tuple(sorted(edition.parameter_texts.items())),
     )
 
 
-def _figure(record: TrialRecord, key: str) -> Decimal | None:
+def _figure(record: TrialRecord, key: str) -> tuple[Decimal | None, str]:
+    """A figure that stands in the set-up, and its text; a choice that is a number of things counts as one."""
     value = record.setup.get(key)
-    return value if isinstance(value, Decimal) else None
+    if isinstance(value, str):
+        return Decimal(value) if value.isdecimal() else None, value
+    return (value, digits(value)) if isinstance(value, Decimal) else (None, STATED)

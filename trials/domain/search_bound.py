@@ -30,7 +30,10 @@ def _walk(edition: MethodEdition, highest: Decimal | None, start: Decimal | None
     trials: list[LineTrial] = []
     before: NextStep | None = None
     for _ in range(MOST_STEPS):
-        following = edition.judge_line(Asked(None, 1, start), trials).next
+        try:
+            following = edition.judge_line(Asked(None, 1, start), trials).next
+        except ValueError:
+            return None
         if following is None:
             return len(trials)
         if following == before or following.severity is None:

@@ -85,6 +85,7 @@ def book_of(edition: MethodEdition, trials: Iterable[LineTrial], needed: int | N
 
     A trial tells about every number of drops: a failure after drop N + 1 has survived N, a failure at drop N fails
     every run of N and more. `needed` is the number of specimens a level needs where it is not the edition's.
+    Raises ValueError for a valid trial that does not say with how many drops it was run.
     """
     rule = level_rule(edition)
     rule = rule if needed is None else LevelRule(needed, rule.one_in_ten, rule.arc_repeats, rule.later_survives)
@@ -150,8 +151,12 @@ def _share(trial: LineTrial, drops: int, asked: int | None, rule: LevelRule) -> 
     """What a trial says about a run of so many drops: "survived", "failed", "arcs", or nothing."""
     if spoiled_by(trial, "air_arc"):
         return "arcs" if drops == asked else ""
-    if trial.verdict.outcome not in ("pass", "fail") or asked is None:
+    if trial.verdict.outcome not in ("pass", "fail"):
         return ""
+    if asked is None:
+        raise ValueError(f"specimen {trial.specimen}: with how many drops it was run is not known")
+    if trial.verdict.outcome == "pass" and drops <= asked:
+        return "survived"
     failed_at, survived = drops_of(trial, "failed_at"), drops_of(trial, "survived")
     if trial.verdict.outcome == "fail" and drops >= asked:
         return "failed"

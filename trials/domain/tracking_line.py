@@ -78,7 +78,9 @@ def judge_line(
     if asked.specimens < 1:
         raise ValueError(f"At least one specimen is ordered, not {asked.specimens}.")
     run = sorted(trials, key=lambda t: (t.sequence, t.specimen))
-    solutions = sorted({t.verdict.quantity("solution").text for t in run if t.verdict.outcome in ("pass", "fail")})
+    offered = edition.parameter("solution").choices
+    used = {t.verdict.quantity("solution").text for t in run if t.verdict.outcome in ("pass", "fail")}
+    solutions = sorted(used.intersection(offered))
     if len(solutions) > 1:
         line = _Line(edition, run, book_of(edition, run), [])
         sentence = f"On hold: solutions {' and '.join(solutions)} are mixed in one line; a lead decides."
@@ -129,6 +131,11 @@ def _proof_in_doubt(line: _Line, voltage_v: Decimal, in_doubt: Sequence[Doubt], 
     level, state = book.level(lower_v, drops), book.state(lower_v, drops)
     text, run = with_unit(voltage_v, edition.severity_unit), run_text(lower_v, drops)
     why = [f"Specimen {d.specimen} is in doubt: {d.reason.strip().rstrip('.')}." for d in in_doubt]
+    if edition.severity(lower_v) is None:
+        sentence = (
+            f"On hold at {text}: in doubt, and {with_unit(lower_v, edition.severity_unit)} is no voltage of the test"
+        )
+        return line.result("hold", f"{sentence}, so that nothing settles it; a lead decides.", why)
     if state == "failed":
         sentence = f"Failed at {text}: in doubt, and {failure_words(line.trials, level, lower_v)} at {run}."
         return line.result("failed", sentence, [*why, *failure_sentences(line.trials, level, lower_v)])
@@ -218,7 +225,6 @@ def _honoured(
 ) -> list[Doubt]:
     """Return the doubts that call for the lower run, and flag each that does not count."""
     honoured = []
-    lowest_v = min(severity.value for severity in edition.severities)
     for doubt in sorted(doubts, key=lambda d: (d.specimen, d.reason)):
         about = [t.verdict for t in run if t.specimen == doubt.specimen and t.severity == voltage_v]
         refusals = [refusal for verdict in about if (refusal := refusal_of_doubt(doubt, verdict))]
@@ -228,8 +234,6 @@ def _honoured(
             flags.append(f"The doubt does not count. {refusals[0]}")
         elif edition.parameter("doubt_rule").value != DOUBT_LOWER:
             flags.append(f"The doubt about specimen {doubt.specimen} calls for nothing under the rule agreed.")
-        elif voltage_v - edition.number("lower_by_v") < lowest_v:
-            flags.append(f"The doubt about specimen {doubt.specimen} calls for nothing: no voltage lies lower.")
         else:
             honoured.append(doubt)
     return honoured

@@ -35,8 +35,9 @@ def written_suffix(edition: MethodEdition, run: Sequence[LineTrial], voltage_v: 
 
 def solution_used(edition: MethodEdition, run: Sequence[LineTrial]) -> str:
     """Return the solution of the first valid trial, else the one ordered."""
+    parameter = edition.parameter("solution")
     valid = [t.verdict.quantity("solution").text for t in run if t.verdict.outcome in ("pass", "fail")]
-    return valid[0] if valid else str(edition.parameter("solution").value)
+    return next((text for text in valid if text in parameter.choices), str(parameter.value))
 
 
 def failure_words(run: Sequence[LineTrial], level: Level, voltage_v: Decimal) -> str:

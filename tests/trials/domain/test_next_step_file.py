@@ -80,3 +80,37 @@ def test_a_record_that_does_not_fit_is_named_with_its_specimen():
     with pytest.raises(JudgeFileError) as refusal:
         answer(severity=860, specimens=[{"specimen": "01", "observations": []}])
     assert str(refusal.value).startswith("specimen 01: severity: 860 °C is not a level of")
+
+
+TRACKING: dict[str, Any] = {"method": "tracking", "edition": "2020", "severity": None, "ordered_specimens": 5}
+
+
+def run_stated(outcome: str, drops: str | None = "50") -> dict[str, Any]:
+    setup = {} if drops is None else {"setup": {"drops_asked": drops}}
+    return {"specimen": "01", "severity": 400, "outcome": outcome, **setup}
+
+
+@pytest.mark.parametrize(
+    ("specimen", "following"),
+    [(run_stated("pass"), "425"), (run_stated("fail"), "375"), (run_stated("pass", "100"), "425")],
+)
+def test_a_stated_outcome_of_a_run_counts_with_the_drops_it_was_made_with(specimen, following):
+    assert answer(**TRACKING, specimens=[specimen])["next"]["severity"] == following
+
+
+@pytest.mark.parametrize("outcome", ["pass", "fail"])
+def test_a_stated_outcome_without_its_drops_is_refused_and_not_passed_over(outcome):
+    with pytest.raises(JudgeFileError) as refusal:
+        answer(**TRACKING, specimens=[run_stated(outcome, None)])
+    assert str(refusal.value) == (
+        "The rule of tracking@2020 cannot go by outcomes that are only stated: "
+        "specimen 01: with how many drops it was run is not known."
+    )
+
+
+def test_stated_and_judged_solutions_are_not_mixed():
+    """A solution that a file does not state is no other solution."""
+    specimens = [{**run_stated("pass"), "specimen": f"{n:02}"} for n in range(4)]
+    known = {**run_stated("pass"), "setup": {"drops_asked": "50", "solution": "B"}, "specimen": "05"}
+    line = answer(**{**TRACKING, "severity": 400}, specimens=[*specimens, known])
+    assert (line["state"], line["result"]) == ("passed", "PTI 400 M")
