@@ -94,7 +94,11 @@ def expected(room: Sequence[str], oven: Sequence[str]) -> tuple[str, str]:
             continue
         if "open" in states:
             return ("more specimens needed" if room or oven else "not started"), ""
-        return ("hold", "") if any(is_bad(kind, wanted) for kind in extra) else ("determined", WRITTEN[wanted])
+        return (
+            ("hold", WRITTEN[wanted])
+            if any(is_bad(kind, wanted) for kind in extra)
+            else ("determined", WRITTEN[wanted])
+        )
     return "determined", WRITTEN[3]
 
 
