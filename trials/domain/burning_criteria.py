@@ -9,19 +9,39 @@ from trials.domain.timeline import BurnEvent, Timeline
 ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
-def layer_criterion(parameter: Parameter, seen: Timeline) -> Criterion:
-    """Return whether the layer stayed unlit; it fails the specimen even when the specimen shows no flame."""
+def layer_criteria(parameter: Parameter, seen: Timeline) -> tuple[Criterion, ...]:
+    """Return whether the layer stayed unlit, where the edition judges that.
+
+    It fails the specimen even when the specimen shows no flame.
+    """
     caught_s = seen.layer_ignites_s
-    if caught_s is None:
-        return Criterion("layer", "The layer does not catch", "not caught", "must not catch", True, "",
-                         parameter.source, parameter.certainty)  # fmt: skip
-    reason = f"the layer caught at {digits(caught_s)} s"
+    if parameter.value is not True:
+        return ()
+    found, reason = ("not caught", "") if caught_s is None else (f"caught at {digits(caught_s)} s", _caught(seen))
+    return (Criterion("layer", "The layer does not catch", found, "must not catch", caught_s is None, reason,
+                      parameter.source, parameter.certainty),)  # fmt: skip
+
+
+def layer_words(seen: Timeline) -> str:
+    """Return what is to be said of the layer behind a pass."""
+    return "the layer did not catch" if seen.layer_ignites_s is None else "the layer is not judged"
+
+
+def layer_remarks(parameter: Parameter, seen: Timeline) -> tuple[str, ...]:
+    """Return that the layer caught where that is not judged."""
+    if seen.layer_ignites_s is None or parameter.value is True:
+        return ()
+    return (f"The layer caught at {digits(seen.layer_ignites_s)} s; this is recorded and not judged.",)
+
+
+def _caught(seen: Timeline) -> str:
+    caught_s = seen.layer_ignites_s or Decimal(0)
     before = [drip for drip in seen.drips_s if drip <= caught_s]
-    if before:
-        which = ORDINALS[len(before) - 1] if len(before) <= len(ORDINALS) else f"{len(before)}th"
-        reason += f", after the {which} drip" + (f" at {digits(before[-1])} s" if before[-1] != caught_s else "")
-    return Criterion("layer", "The layer does not catch", f"caught at {digits(caught_s)} s", "must not catch", False,
-                     reason, parameter.source, parameter.certainty)  # fmt: skip
+    if not before:
+        return f"the layer caught at {digits(caught_s)} s"
+    which = ORDINALS[len(before) - 1] if len(before) <= len(ORDINALS) else f"{len(before)}th"
+    at = f" at {digits(before[-1])} s" if before[-1] != caught_s else ""
+    return f"the layer caught at {digits(caught_s)} s, after the {which} drip{at}"
 
 
 def burning_criterion(parameter: Parameter, seen: Timeline, latest_s: Decimal | None, limit: str) -> Criterion:
@@ -137,10 +157,10 @@ def _late_text(event: BurnEvent, latest_s: Decimal) -> str:
 
 
 def _open_text(event: BurnEvent) -> str:
-    since = NOT_RECORDED if event.start_s is None else f"{digits(event.start_s)} s"
+    since = "" if event.start_s is None else f" from {digits(event.start_s)} s"
     if event.put_out and event.end_s is not None:
-        return f"the {_name(event)} from {since} was put out by hand at {digits(event.end_s)} s, before the limit"
-    return f"the end of the {_name(event)} from {since} is not recorded"
+        return f"the {_name(event)}{since} was put out by hand at {digits(event.end_s)} s, before the limit"
+    return f"the end of the {_name(event)}{since} is not recorded"
 
 
 def _ends_text(seen: Timeline) -> str:

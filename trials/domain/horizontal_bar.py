@@ -38,6 +38,11 @@ class BarFront:
     why: str = ""
 
     @property
+    def short_of_first(self) -> bool:
+        """Whether nothing says that the front came to the first mark: neither its moment nor a length from there."""
+        return self.at_first_s is None and not self.length_mm
+
+    @property
     def rate_mm_min(self) -> Decimal | None:
         """v = 60 L / t, L in mm and t in s; None where L or t is not known or no time passed."""
         if self.length_mm is None or self.burning_s is None or self.burning_s <= 0:
@@ -123,8 +128,9 @@ def _passed(
     if open_flame is not None:
         how = "has no recorded end" if open_flame.end_s is None else "was put out"
         return None, f"a flame {how}, so that how far the front would have gone is not known"
-    if seen.watch_ends_s is None:
-        return None, "the end of the watch is not recorded"
+    unwatched = seen.unwatched(seen.application_s)
+    if unwatched:
+        return None, unwatched
     if damaged_mm is None and seen.moment("front_first") is not None:
         return None, "the front was at the first mark, and the damaged length is not recorded"
     return False, ""
@@ -147,7 +153,7 @@ def _front_criterion(edition: MethodEdition, bar: BarFront) -> Criterion:
         found = NOT_RECORDED
     elif bar.afterflame is False:
         found = "no flame after removal"
-    elif bar.at_first_s is None:
+    elif bar.short_of_first:
         found = "stopped before the first mark"
     else:
         found = f"stopped {with_unit(bar.length_mm or D(0), 'mm')} past the first mark"

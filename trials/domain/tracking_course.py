@@ -10,6 +10,8 @@ from trials.domain.records import TrialRecord
 from trials.domain.statements import Parameter
 from trials.domain.timeline import Timeline, merged_spans
 
+FIFTY = 50
+"""Drops whose time the edition limits by itself, whatever number a proof is made with."""
 PUBLIC_PAGES = "public pages of three testing bodies"
 
 
@@ -47,15 +49,21 @@ class TrackingCourse:
         return self.trip_drop if self.tripped else self.flame_drop
 
     @property
+    def contradicted(self) -> bool:
+        """Whether it is recorded as tripped at a later drop than ever fell, so that the drop is not known."""
+        return self.trip_drop is not None and self.fallen is not None and self.trip_drop > self.fallen
+
+    @property
     def came_after_all(self) -> bool:
         """Whether a drop beyond those asked for fell, so that those asked for are over and done."""
-        latest = max((n for n in (self.fallen, self.failed_at) if n is not None), default=0)
+        failed_at = None if self.contradicted else self.failed_at
+        latest = max((n for n in (self.fallen, failed_at) if n is not None), default=0)
         return self.asked is not None and latest > self.asked
 
     def survived(self, watch: Parameter) -> int | None:
         """The drops survived: one less than that of the failure, else all whose watch is over; None if not known."""
         if self.failed:
-            return None if self.failed_at is None else self.failed_at - 1
+            return None if self.failed_at is None or self.contradicted else self.failed_at - 1
         if self.fallen is None or (self.watched_s is not None and watch.admits(self.watched_s)):
             return self.fallen
         return max(self.fallen - 1, 0)
@@ -129,6 +137,9 @@ def _trip_criterion(edition: MethodEdition, course: TrackingCourse) -> Criterion
         why = "the device tripped, and how many drops had fallen is not known"
         return Criterion("trip", title, "tripped", limit, None, why, source, "published")
     found = f"tripped at drop {course.trip_drop}"
+    if course.contradicted and course.trip_drop > course.asked:
+        why = f"the device tripped at drop {course.trip_drop}, yet {course.fallen} drops fell"
+        return Criterion("trip", title, found, limit, None, why, source, "published")
     late = course.trip_drop > course.asked and edition.parameter("later_failure_survives").value is True
     why = f"the device tripped at drop {course.trip_drop}, {course.asked} drops asked"
     return Criterion("trip", title, found, limit, late, "" if late else why, source, "published")
@@ -208,7 +219,7 @@ def _interval_criteria(edition: MethodEdition, course: TrackingCourse) -> Sequen
     every, fifty = edition.parameter("drop_interval_s"), edition.parameter("fifty_drops_min")
     found = f"{course.fallen} drops in {digits(course.last_drop_s)} s"
     checks = [("interval", every, course.last_drop_s / (course.fallen - 1))]
-    if course.fallen == edition.number("proof_drops"):
+    if course.fallen == FIFTY:
         checks.append(("fifty_drops", fifty, course.last_drop_s / 60))
     return tuple(
         Criterion(key, p.title, found, p.limit_text, p.admits(value),

@@ -38,7 +38,10 @@ class Aftertime:
 
 @dataclass(frozen=True)
 class BarCourse:
-    """What the rule looks at, in s: three times, when the bar had burned to the clamp and when the cotton caught."""
+    """What the rule looks at, in s: three times, when the bar had burned to the clamp and when the cotton caught.
+
+    `unwatched` says why it is not known that somebody watched to the end; empty where somebody did.
+    """
 
     t1: Aftertime
     t2: Aftertime
@@ -46,10 +49,15 @@ class BarCourse:
     clamp_s: Decimal | None
     cotton_s: Decimal | None
     drips: int
-    watched: bool
+    unwatched: str
     second_on_s: Decimal | None
     second_off_s: Decimal | None
     flames_end_before_second_s: Decimal | None
+
+    @property
+    def watched(self) -> bool:
+        """Whether somebody watched past the last application."""
+        return not self.unwatched
 
     @property
     def not_applied(self) -> bool:
@@ -66,7 +74,7 @@ def bar_course(edition: MethodEdition, seen: Timeline) -> BarCourse:
     removed_s, on_s, off_s = seen.application_s, seen.moment("second_on"), seen.moment("second_off")
     clamp_s = seen.moment("burned_to_clamp")
     early = [flame for flame in seen.flames if on_s is None or _begun(flame) < on_s]
-    late = [flame for flame in seen.flames if on_s is not None and _begun(flame) >= on_s]
+    late = [flame for flame in seen.flames if on_s is not None and (_begun(flame) >= on_s or _lasts(flame, off_s))]
     t1 = _aftertime(edition, "flame", early, removed_s, on_s)
     if on_s is None or off_s is None:
         burned = clamp_s is not None and on_s is None
@@ -87,7 +95,7 @@ def bar_course(edition: MethodEdition, seen: Timeline) -> BarCourse:
         clamp_s=clamp_s,
         cotton_s=seen.layer_ignites_s,
         drips=len(seen.drips_s),
-        watched=seen.watch_ends_s is not None,
+        unwatched=seen.unwatched(removed_s, off_s),
         second_on_s=on_s,
         second_off_s=off_s,
         flames_end_before_second_s=max([*ends, removed_s]) if removed_s is not None else None,
@@ -110,6 +118,11 @@ def class_criteria(edition: MethodEdition, prefix: str, bar: BarCourse) -> tuple
             _watch_criterion(edition, bar))  # fmt: skip
 
 
+def _lasts(event: BurnEvent, until_s: Decimal | None) -> bool:
+    """Whether an event went on beyond a moment, as far as is known."""
+    return event.end_s is None or (until_s is not None and event.end_s > until_s)
+
+
 def _begun(event: BurnEvent) -> Decimal:
     """Where an event lies: its start, its end where no start is recorded."""
     if event.start_s is not None:
@@ -125,15 +138,15 @@ def _aftertime(
         return Aftertime(None, None, False, f"how long the {what} lasted is unknown without the moment of removal")
     until_s, why = from_s, ""
     for event in events:
-        start = f"{digits(_begun(event))} s"
+        burning = what if event.start_s is None else f"{what} from {digits(event.start_s)} s"
         known_s, doubt = event.end_s, ""
         if event.end_s is None:
-            known_s, doubt = event.start_s, f"the end of the {what} from {start} is not recorded"
+            known_s, doubt = event.start_s, f"the end of the {burning} is not recorded"
         elif before_s is not None and event.end_s > before_s:
-            doubt = f"the {what} from {start} has no end before the second application at {digits(before_s)} s"
+            doubt = f"the {burning} has no end before the second application at {digits(before_s)} s"
             known_s = event.start_s
         elif event.put_out:
-            doubt = f"the {what} from {start} was put out by hand at {digits(event.end_s)} s"
+            doubt = f"the {burning} was put out by hand at {digits(event.end_s)} s"
         until_s = max(until_s, known_s if known_s is not None else from_s)
         why = why or doubt
     raw_s = until_s - from_s
@@ -199,6 +212,6 @@ def _cotton_criteria(edition: MethodEdition, key: str, bar: BarCourse) -> tuple[
 def _watch_criterion(edition: MethodEdition, bar: BarCourse) -> Criterion:
     parameter = edition.parameter("watched")
     holds = True if bar.watched else None
-    found, reason = ("to the end", "") if bar.watched else (NOT_RECORDED, "the end of the watch is not recorded")
-    return Criterion("watched", parameter.title, found, "to the end", holds, reason, parameter.source,
+    found = "to the end" if bar.watched else NOT_RECORDED
+    return Criterion("watched", parameter.title, found, "to the end", holds, bar.unwatched, parameter.source,
                      parameter.certainty)  # fmt: skip

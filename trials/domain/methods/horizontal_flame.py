@@ -141,7 +141,7 @@ def _passed_because(edition: MethodEdition, bar: BarFront) -> str:
         return f"it burned at {digits(rate_text(edition, bar.rate_mm_min))} mm/min between the marks"
     if bar.afterflame is False:
         return "no flame after the burner was taken away"
-    if bar.at_first_s is None:
+    if bar.short_of_first:
         return "the front stopped before the first mark"
     return f"the front stopped {digits(bar.length_mm or D(0))} mm past the first mark"
 

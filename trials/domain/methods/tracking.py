@@ -170,7 +170,7 @@ def _remarks(edition: MethodEdition, seen: Timeline, course: TrackingCourse) -> 
     remarks = []
     if seen.finding("hole") is True and edition.parameter("hole_rule").value == "a remark":
         remarks.append("To be reported: a hole formed through the specimen.")
-    if course.tripped and course.fallen is not None and (course.trip_drop or 0) > course.fallen:
+    if course.contradicted:
         remarks.append(f"It tripped at drop {course.trip_drop}, yet {course.fallen} drops are recorded.")
     return tuple(remarks)
 

@@ -109,7 +109,12 @@ def _application(edition: MethodEdition, seen: Timeline, key: str, title: str, b
     start_s, end_s = seen.moment(begun), seen.moment(ended)
     applied_s, found, holds = None, NOT_RECORDED, None
     reason = f"how long the {title.lower()} lasted is not recorded"
-    if start_s is not None and end_s is not None:
+    first_ends_s = seen.moment("withdrawn")
+    if start_s is not None and end_s is not None and end_s < start_s:
+        reason = f"the end of the {title.lower()} is recorded before its begin"
+    elif start_s is not None and begun == "second_on" and first_ends_s is not None and start_s < first_ends_s:
+        reason = "the second application is recorded before the end of the first"
+    elif start_s is not None and end_s is not None:
         applied_s = _lit_s(seen, start_s, end_s)
         if applied_s is None:
             reason = f"during the {title.lower()} the burner went out, and when it was lit again is not recorded"
@@ -123,12 +128,14 @@ def _lit_s(seen: Timeline, start_s: Decimal, end_s: Decimal) -> Decimal | None:
     """How long the burner was lit between two moments, in s; None where a time without flame has no end."""
     outs = sorted(t for kind, t, _ in seen.findings if kind == "gas_out" and t is not None and start_s <= t <= end_s)
     relit = sorted(t for kind, t, _ in seen.findings if kind == "relit" and t is not None)
-    lit_s = end_s - start_s
+    lit_s, lit_until_s = end_s - start_s, start_s
     for out_s in outs:
         again_s = next((t for t in relit if out_s <= t <= end_s), None)
         if again_s is None:
             return None
-        lit_s -= again_s - out_s
+        if out_s >= lit_until_s:  # a second row of the same time without flame takes nothing off again
+            lit_s -= again_s - out_s
+        lit_until_s = again_s
     return lit_s
 
 
