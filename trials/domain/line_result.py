@@ -127,10 +127,7 @@ def _plain(value: object) -> Any:
 
 
 def refusal_of_doubt(doubt: Doubt, verdict: Verdict | None) -> str | None:
-    """Return why a doubt cannot stand, as one sentence, or None when it can.
-
-    A doubt needs a reason, comes before the verdict, and never covers a line that plainly fails.
-    """
+    """Return why a doubt cannot stand: no reason, after the verdict, over a plain fail; None when it can."""
     if not doubt.reason.strip():
         return f"The doubt about specimen {doubt.specimen} gives no reason."
     if not doubt.before_verdict:
@@ -165,7 +162,7 @@ def line_result(
     doubted_again = [t for t in further if _doubt_about(t, doubts)]
     shares = _Shares(run, first, further, extra, flags, places)
     failing = [t for t in further if t.verdict.outcome == "fail"]
-    if rule.further_rule != "after a fail":
+    if rule.further_rule != "after a fail" or not rule.further:
         failing = [*failing_first, *failing]
     if failing:
         why = [f"Specimen {t.specimen} failed: {_because(t.verdict)}." for t in failing]
@@ -185,7 +182,8 @@ def line_result(
         name = bad_extra[0].specimen
         head = f"On hold at {severity}: specimen {name}, beyond those asked for, failed; a lead decides."
         return shares.result("hold", head, why)
-    word = next((t.verdict.word for t in (*first, *further) if t.verdict.conditional), "Passed")
+    passing = [t.verdict for t in (*first, *further) if t.verdict.outcome == "pass"]
+    word = next((verdict.word for verdict in passing if verdict.conditional), "Passed")
     return shares.result("passed", f"{word} at {severity}: {_passed(first, further)}.", [])
 
 

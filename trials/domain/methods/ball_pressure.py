@@ -2,18 +2,21 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 
 from trials.domain import ball_pressure_apparatus as apparatus
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.decided_criteria import DECISION_PARAMETERS, decided_criterion, uncertainty_parameter
 from trials.domain.decisions import ALL_RULES
-from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial, line_result
-from trials.domain.methods.base import MethodEdition, line_rule
+from trials.domain.dent import dent_text, diameters, judged_mm, readings_missing, shown_mm
+from trials.domain.level_line import level_line
+from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
+from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
-from trials.domain.records import Observation, TrialRecord
+from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria
+from trials.domain.spoiled import spoiled_criteria
 from trials.domain.stability import reading_at
 from trials.domain.statements import (
     ConditioningNeed,
@@ -100,11 +103,11 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     check_record(edition, record)
     rows = standing(record.observations)
     seen = timeline_of(rows)
-    readings = _diameters(rows)
+    readings = diameters(rows)
     dent = decided_criterion(
-        edition, DENT, _judged_mm(edition, readings),
-        title="Diameter of the dent", name="the dent", found=_dent_text(edition, readings),
-        unknown=_readings_missing(edition, readings),
+        edition, DENT, judged_mm(edition, readings),
+        title="Diameter of the dent", name="the dent", found=dent_text(edition, readings),
+        unknown=readings_missing(edition, readings),
     )  # fmt: skip
     return verdict_from(
         method_key=edition.key,
@@ -115,7 +118,16 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
             apparatus.held_criterion(edition, record, seen),
             *_timing_criteria(edition, seen),
             *plain_record_criteria(edition, rows),
-            *_spoiled_criteria(seen),
+            *spoiled_criteria(
+                seen,
+                "ball_moved",
+                title="The ball stays in place",
+                limit="must not move",
+                what="the ball",
+                happened="moved",
+                ended="it was taken off",
+                source=apparatus.PRACTICE,
+            ),
         ),
         criteria=(dent,),
         passed_because=lambda: _passed_because(dent),
@@ -129,13 +141,16 @@ def judge_line(
     edition: MethodEdition, asked: Asked, trials: Sequence[LineTrial], doubts: Sequence[Doubt]
 ) -> LineResult:
     """Return the result of an order line, with its dents written behind the temperature once it is decided."""
-    severity = edition.severity_text(asked.severity)
-    line = line_result(line_rule(edition), severity, trials, doubts, asked.specimens)
+    line = level_line(edition, asked, trials, doubts)
     if line.state not in ("passed", "failed"):
         return line
-    counted = {*line.counted, *line.further}
-    dents = [t.verdict.quantity("dent").text for t in trials if t.specimen in counted and _has_dent(t.verdict)]
-    return replace(line, result=f"ball pressure {severity}: d = {', '.join(dents)} mm")
+    parts = (*line.counted, *line.further)
+    dents: dict[str, str] = {}
+    for trial in sorted(trials, key=lambda t: (t.sequence, t.specimen)):
+        if trial.severity in (None, asked.severity) and _has_dent(trial.verdict):
+            dents.setdefault(trial.specimen, trial.verdict.quantity("dent").text)
+    written = ", ".join(dents[specimen] for specimen in parts if specimen in dents)
+    return replace(line, result=f"ball pressure {edition.severity_text(asked.severity)}: d = {written} mm")
 
 
 def _passed_because(dent: Criterion) -> str:
@@ -146,42 +161,6 @@ def _passed_because(dent: Criterion) -> str:
 
 def _has_dent(verdict: Verdict) -> bool:
     return verdict.outcome in ("pass", "fail") and verdict.quantity("dent").value is not None
-
-
-def _diameters(rows: Sequence[Observation]) -> list[Decimal]:
-    return [row.value for row in rows if row.kind == "diameter" and isinstance(row.value, Decimal)]
-
-
-def _readings_missing(edition: MethodEdition, readings: Sequence[Decimal]) -> str:
-    if not readings:
-        return "the diameter of the dent is not recorded"
-    return f"{len(readings)} of {digits(edition.number('readings_needed'))} readings of the dent are recorded"
-
-
-def _judged_mm(edition: MethodEdition, readings: Sequence[Decimal]) -> Decimal | None:
-    """The diameter in mm that is judged, unrounded; None while readings are missing."""
-    if len(readings) < edition.number("readings_needed"):
-        return None
-    if edition.parameter("dent_judged").value == "mean":
-        return sum(readings, D(0)) / len(readings)
-    return max(readings)
-
-
-def _dent_text(edition: MethodEdition, readings: Sequence[Decimal]) -> str:
-    """The judged diameter in words; a mean is shown with one place more than was typed."""
-    judged_mm = _judged_mm(edition, readings)
-    if judged_mm is None:
-        return NOT_RECORDED
-    if len(readings) == 1:
-        return with_unit(judged_mm, "mm")
-    way = str(edition.parameter("dent_judged").value)
-    return f"{_shown(judged_mm)} mm ({way} of {len(readings)} readings)"
-
-
-def _shown(value_mm: Decimal) -> str:
-    exponent = value_mm.as_tuple().exponent
-    long = isinstance(exponent, int) and exponent < -2
-    return digits(value_mm.quantize(D("0.01"), ROUND_HALF_EVEN) if long else value_mm)
 
 
 def _timing_criteria(edition: MethodEdition, seen: Timeline) -> tuple[Criterion, ...]:
@@ -214,22 +193,13 @@ def _span(
                      parameter.certainty, enforced=enforced)  # fmt: skip
 
 
-def _spoiled_criteria(seen: Timeline) -> tuple[Criterion, ...]:
-    moved_s = seen.moment("ball_moved")
-    if moved_s is None or (seen.application_s is not None and moved_s > seen.application_s):
-        return ()
-    reason = f"the ball slipped or lifted at {digits(moved_s)} s"
-    return (Criterion("ball_moved", "The ball stays in place", f"moved at {digits(moved_s)} s", "must not move", False,
-                      reason, apparatus.PRACTICE, "common practice"),)  # fmt: skip
-
-
 def _quantities(
     edition: MethodEdition, record: TrialRecord, seen: Timeline, readings: Sequence[Decimal]
 ) -> tuple[Quantity, ...]:
     oven = reading_at(record.temperature_readings, seen.contact_s, oldest_s=edition.number("reading_gap_s"))
     into_s, out_s, end_s = seen.moment("in_water"), seen.moment("out_of_water"), seen.watch_ends_s
     known: dict[str, Decimal | None] = {
-        "dent": _judged_mm(edition, readings),
+        "dent": judged_mm(edition, readings),
         "readings": D(len(readings)) if readings else None,
         "spread": max(readings) - min(readings) if len(readings) > 1 else None,
         "temperature": None if oven is None else oven.temperature_c,
@@ -240,7 +210,7 @@ def _quantities(
     }
     texts = {key: NOT_RECORDED if value is None else digits(value) for key, value in known.items()}
     if known["dent"] is not None:
-        texts["dent"] = _shown(known["dent"])
+        texts["dent"] = shown_mm(edition, known["dent"])
     if len(readings) == 1:
         texts["spread"] = "one reading"
     return tuple(

@@ -9,7 +9,9 @@ from trials.domain.burning_criteria import (
     application_criterion,
     burning_criterion,
     consumed_criteria,
-    layer_criterion,
+    layer_criteria,
+    layer_remarks,
+    layer_words,
     scorching_criteria,
     surroundings_criteria,
     watch_criterion,
@@ -18,8 +20,9 @@ from trials.domain.burning_quantities import QUANTITIES, burning_quantities
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.end_product_statements import OBSERVATION_KINDS, OWN_FIELDS, OWN_PARAMETERS, SEVERITIES
 from trials.domain.flame_line import flame_line_criteria, follow_ups
-from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial, line_result
-from trials.domain.methods.base import MethodEdition, line_rule
+from trials.domain.level_line import level_line
+from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
+from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.points import point_criteria, unstated_points
 from trials.domain.record_checks import check_record
@@ -85,8 +88,7 @@ def judge_line(
     edition: MethodEdition, asked: Asked, trials: Sequence[LineTrial], doubts: Sequence[Doubt]
 ) -> LineResult:
     """Return the result of an order line by the edition's rule on specimens and doubt, with what it asks for beyond."""
-    severity = edition.severity_text(asked.severity)
-    line = line_result(line_rule(edition), severity, trials, doubts, asked.specimens)
+    line = level_line(edition, asked, trials, doubts)
     return replace(line, flags=(*line.flags, *unstated_points(edition, trials), *follow_ups(line, trials)))
 
 
@@ -96,10 +98,9 @@ def _result_criteria(
     burn = edition.parameter("burn_after_withdrawal_s")
     limit = "not known" if application_s is None else f"{digits(application_s)} s + {with_unit(burn.high or D(0), 's')}"
     watch_s = None if seen.application_s is None else seen.application_s + edition.number("watch_after_withdrawal_s")
-    layer = edition.parameter("layer_must_not_catch")
     judged = seen if edition.parameter("judge_glow").value is True else replace(seen, events=seen.flames)
     return (
-        *((layer_criterion(layer, seen),) if layer.value is True else ()),
+        *layer_criteria(edition.parameter("layer_must_not_catch"), seen),
         burning_criterion(burn, judged, latest_s, limit),
         *consumed_criteria(edition.parameter("judge_consumed"), seen),
         *surroundings_criteria(edition.parameter("judge_surroundings"), seen),
@@ -129,7 +130,7 @@ def _height_criteria(edition: MethodEdition, seen: Timeline) -> tuple[Criterion,
 
 
 def _passed_because(seen: Timeline) -> str:
-    layer = "the layer did not catch" if seen.layer_ignites_s is None else "the layer is not judged"
+    layer = layer_words(seen)
     ends = [
         (end_s, name) for end_s, name in ((seen.flames_end_s, "flame"), (seen.glow_ends_s, "glow")) if end_s is not None
     ]
@@ -150,8 +151,7 @@ def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
     if scorched is True and edition.parameter("judge_scorching").value is not True:
         remarks.append("The board was scorched; this is recorded and not judged.")
     surrounded_s = seen.moment("surroundings_catch")
-    if seen.layer_ignites_s is not None and edition.parameter("layer_must_not_catch").value is not True:
-        remarks.append(f"The layer caught at {digits(seen.layer_ignites_s)} s; this is recorded and not judged.")
+    remarks += layer_remarks(edition.parameter("layer_must_not_catch"), seen)
     if seen.glows and edition.parameter("judge_glow").value is not True:
         remarks.append("Glow was seen; its end is recorded and not judged.")
     if surrounded_s is not None and edition.parameter("judge_surroundings").value is not True:

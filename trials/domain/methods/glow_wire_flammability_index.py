@@ -13,7 +13,14 @@ from trials.domain.after_withdrawal import (
     after_withdrawal_criterion,
     after_withdrawal_s,
 )
-from trials.domain.burning_criteria import application_criterion, consumed_criteria, layer_criterion, watch_criterion
+from trials.domain.burning_criteria import (
+    application_criterion,
+    consumed_criteria,
+    layer_criteria,
+    layer_remarks,
+    layer_words,
+    watch_criterion,
+)
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits
 from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.index_line import IndexName, judge_index_line, search_rule
@@ -68,7 +75,7 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
             *plain_record_criteria(edition, rows),
         ),
         criteria=(
-            layer_criterion(edition.parameter("layer_must_not_catch"), seen),
+            *layer_criteria(edition.parameter("layer_must_not_catch"), seen),
             after_withdrawal_criterion(edition, seen),
             *consumed_criteria(edition.parameter("judge_consumed"), seen),
             watch_criterion(watch, seen, watch_s),
@@ -93,10 +100,10 @@ def start_criteria(
 
 def _passed_because(seen: Timeline, burned_s: Decimal | None) -> str:
     if not seen.flames and not seen.glows:
-        return "no flame and no glow, and the layer did not catch"
+        return f"no flame and no glow, and {layer_words(seen)}"
     if not burned_s:
-        return "nothing burned after withdrawal, and the layer did not catch"
-    return f"it burned for {digits(burned_s)} s after withdrawal, and the layer did not catch"
+        return f"nothing burned after withdrawal, and {layer_words(seen)}"
+    return f"it burned for {digits(burned_s)} s after withdrawal, and {layer_words(seen)}"
 
 
 def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
@@ -107,7 +114,7 @@ def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
         remarks.append(f"To be reported: at {digits(carried_s)} s the burning material left with the wire.")
     if seen.finding("consumed") is True and not consumed_criteria(edition.parameter("judge_consumed"), seen):
         remarks.append("The specimen was consumed; this is not judged here and a lead should look at it.")
-    return tuple(remarks)
+    return (*remarks, *layer_remarks(edition.parameter("layer_must_not_catch"), seen))
 
 
 def _figure(grid: Sequence[Decimal], level: Decimal) -> str:

@@ -6,15 +6,24 @@ from decimal import Decimal
 
 from trials.domain import needle_flame_apparatus as apparatus
 from trials.domain.afterburn import afterburn_criterion, afterburn_s, criteria_with_extent
-from trials.domain.burning_criteria import layer_criterion, scorching_criteria, surroundings_criteria, watch_criterion
+from trials.domain.burning_criteria import (
+    layer_criteria,
+    layer_remarks,
+    layer_words,
+    scorching_criteria,
+    surroundings_criteria,
+    watch_criterion,
+)
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.decisions import IN_THE_STANDARD
-from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial, line_result
-from trials.domain.methods.base import MethodEdition, line_rule
+from trials.domain.level_line import level_line
+from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
+from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria
+from trials.domain.spoiled import spoiled_criteria
 from trials.domain.statements import (
     ConditioningNeed,
     ObservationKind,
@@ -110,22 +119,24 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
             *apparatus.start_criteria(edition, record),
             _application_criterion(edition, record.severity, seen),
             *plain_record_criteria(edition, rows),
-            *_spoiled_criteria(seen),
+            *spoiled_criteria(seen, "burner_out", title="The burner stays lit", limit="lit to the end",
+                              what="the burner", happened="went out", ended="the flame was taken away",
+                              source=apparatus.PRACTICE),
         ),
         criteria=_result_criteria(edition, seen),
         passed_because=lambda: _passed_because(edition, seen),
         quantities=_quantities(edition, seen),
-        warnings=(*override_warnings(record), *apparatus.place_warnings(edition, record), *seen.warnings),
+        warnings=(*override_warnings(record), *apparatus.place_warnings(edition, record), *_remarks(edition, seen),
+                  *seen.warnings),
         parameters=edition.parameter_texts,
-    )
+    )  # fmt: skip
 
 
 def judge_line(
     edition: MethodEdition, asked: Asked, trials: Sequence[LineTrial], doubts: Sequence[Doubt]
 ) -> LineResult:
     """Return the result of an order line by the edition's rule on specimens."""
-    severity = edition.severity_text(asked.severity)
-    return line_result(line_rule(edition), severity, trials, doubts, asked.specimens)
+    return level_line(edition, asked, trials, doubts)
 
 
 def _application_criterion(edition: MethodEdition, ordered_s: Decimal | None, seen: Timeline) -> Criterion:
@@ -142,20 +153,11 @@ def _application_criterion(edition: MethodEdition, ordered_s: Decimal | None, se
                      parameter.certainty)  # fmt: skip
 
 
-def _spoiled_criteria(seen: Timeline) -> tuple[Criterion, ...]:
-    out_s = seen.moment("burner_out")
-    if out_s is None or (seen.application_s is not None and out_s > seen.application_s):
-        return ()
-    reason = f"the burner went out at {digits(out_s)} s, before the flame was taken away"
-    return (Criterion("burner_out", "The burner stays lit", f"went out at {digits(out_s)} s", "lit to the end", False,
-                      reason, apparatus.PRACTICE, "common practice"),)  # fmt: skip
-
-
 def _result_criteria(edition: MethodEdition, seen: Timeline) -> tuple[Criterion, ...]:
     watch = edition.parameter("watch_after_removal_s")
     watch_s = None if seen.application_s is None else seen.application_s + edition.number(watch.key)
     others = (
-        layer_criterion(edition.parameter("layer_must_not_catch"), seen),
+        *layer_criteria(edition.parameter("layer_must_not_catch"), seen),
         afterburn_criterion(edition, seen),
         *surroundings_criteria(edition.parameter("judge_surroundings"), seen),
         *scorching_criteria(edition.parameter("judge_scorching"), seen),
@@ -170,10 +172,21 @@ def _passed_because(edition: MethodEdition, seen: Timeline) -> str:
         return f"the extent of burning of {with_unit(found, 'mm')} is within {extent.limit_text}"
     burned_s = afterburn_s(seen)
     if burned_s is None:
-        return "no flame and no glow, and the layer did not catch"
+        return f"no flame and no glow, and {layer_words(seen)}"
     if burned_s == 0:
-        return "nothing burned after removal, and the layer did not catch"
-    return f"it burned for {digits(burned_s)} s after removal, and the layer did not catch"
+        return f"nothing burned after removal, and {layer_words(seen)}"
+    return f"it burned for {digits(burned_s)} s after removal, and {layer_words(seen)}"
+
+
+def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
+    """Return what is not judged and must still be said."""
+    remarks = [*layer_remarks(edition.parameter("layer_must_not_catch"), seen)]
+    surrounded_s = seen.moment("surroundings_catch")
+    if surrounded_s is not None and edition.parameter("judge_surroundings").value is not True:
+        remarks.append(f"The surroundings caught fire at {digits(surrounded_s)} s; this is recorded and not judged.")
+    if seen.finding("board_scorched") is True and edition.parameter("judge_scorching").value is not True:
+        remarks.append("The board was scorched; this is recorded and not judged.")
+    return tuple(remarks)
 
 
 def _quantities(edition: MethodEdition, seen: Timeline) -> tuple[Quantity, ...]:
