@@ -87,9 +87,10 @@ def _upright(order: Order, people: dict[str, User], rigs: dict[str, Rig], *, now
     """The first five from the room had one bad bar, so five more are asked for; ten come from the oven."""
     room = put_in(order, people, chamber="CH-3", at=working_hour(now, 12, 14, 10), atmosphere=ROOM_23_50,
                   specimens=slice(0, 10))  # fmt: skip
-    oven = put_in(order, people, chamber="OV-1", at=working_hour(now, 12, 14, 20), atmosphere=OVEN,
+    out_of_the_oven_at = working_hour(now, 1, 7, 45)
+    oven = put_in(order, people, chamber="OV-1", at=out_of_the_oven_at - timedelta(hours=168), atmosphere=OVEN,
                   specimens=slice(10, 20))  # fmt: skip
-    bring_out(oven, people["tilda"], at=working_hour(now, 1, 7, 45))
+    bring_out(oven, people["tilda"], at=out_of_the_oven_at)
     put_in(order, people, chamber="DE-1", at=working_hour(now, 1, 7, 56), atmosphere=DESICCATOR,
            specimens=slice(10, 20))  # fmt: skip
     bring_out(room, people["mina"], at=working_hour(now, 2, 7, 50), count=5)
