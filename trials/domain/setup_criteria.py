@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from decimal import Decimal
+from math import ceil
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, mid_sentence, with_unit
 from trials.domain.methods.base import MethodEdition
@@ -54,20 +55,22 @@ def _criterion_called(edition: MethodEdition, key: str, value: Value, text: str,
 
 
 def _field_criterion(edition: MethodEdition, field: SetupField, value: Value, known_from: str) -> Criterion:
+    """A yes that a laboratory's own figures no longer ask for is recorded and decides nothing."""
     if not field.parameter:
         why = f"{mid_sentence(field.title)} is not recorded" if value is None else known_from
         found = value_text(value, field.unit)
         return Criterion(field.key, field.title, found, "", None if value is None else True, why, "", "common practice")
     parameter = edition.parameter(field.parameter)
+    asked = parameter.value is not False
     if value is None:
         holds = None
-        reason = f"{mid_sentence(field.title)} is not recorded" if field.required else "not required"
+        reason = f"{mid_sentence(field.title)} is not recorded" if field.required and asked else "not required"
     elif isinstance(value, Decimal):
         holds = parameter.admits(value)
         outside = f"{mid_sentence(field.title)} {with_unit(value, field.unit)} is outside {parameter.limit_text}"
         reason = known_from if holds else outside
     else:
-        holds = value == parameter.value
+        holds = value == parameter.value or not asked
         reason = (
             known_from
             if holds
@@ -77,12 +80,12 @@ def _field_criterion(edition: MethodEdition, field: SetupField, value: Value, kn
         key=field.key,
         title=field.title,
         found=value_text(value, field.unit),
-        limit=parameter.limit_text,
+        limit=parameter.limit_text if asked else "not asked for",
         holds=holds,
         reason=reason,
         source=parameter.source,
         certainty=parameter.certainty,
-        enforced=field.enforced and (field.required or value is not None),
+        enforced=field.enforced and asked and (field.required or value is not None),
     )
 
 
@@ -95,7 +98,7 @@ def value_text(value: Value, unit: str = "") -> str:
     return with_unit(value, unit) if isinstance(value, Decimal) else value
 
 
-def hours_text(seconds: Decimal) -> str:
+def hours_text(seconds: Decimal | int) -> str:
     """Return a length of time as hours and whole minutes, rounded down, for instance "71 h 40 min" or "44 min"."""
     hours, minutes = divmod(int(seconds) // 60, 60)
     if not hours:
@@ -115,7 +118,8 @@ def conditioning_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[
         return tuple(stages)
     within = edition.parameter(need.use_within_hours)
     out_h = None if known.minutes_since_out is None else known.minutes_since_out / MINUTES_PER_HOUR
-    out_text = NOT_RECORDED if known.minutes_since_out is None else hours_text(known.minutes_since_out * 60)
+    # Rounded up: what is past its limit by less than a minute must not look as if it were at it.
+    out_text = NOT_RECORDED if known.minutes_since_out is None else hours_text(ceil(known.minutes_since_out) * 60)
     out_ok = None if out_h is None else within.admits(out_h)
     out_why = {
         None: "not recorded when the specimen was taken out",
