@@ -1,22 +1,31 @@
 """What the two glow-wire tests on plates of a material share: the plate, its conditioning, the search for an index."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 
 from trials.domain.burning_quantities import QUANTITIES as BURNING_QUANTITIES
 from trials.domain.burning_quantities import burning_quantities
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.end_product_statements import OBSERVATION_KINDS as END_PRODUCT_KINDS
-from trials.domain.glow_wire_apparatus import CONFIRM
+from trials.domain.glow_wire_apparatus import CONFIRM, PARAMETERS_2000, PARAMETERS_2013
 from trials.domain.index_line import THICKNESS
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import TrialRecord
-from trials.domain.statements import ConditioningNeed, ObservationKind, Parameter, QuantityKind, SetupField, Severity
+from trials.domain.statements import (
+    ConditioningNeed,
+    ObservationKind,
+    Parameter,
+    QuantityKind,
+    SetupField,
+    Severity,
+    replaced,
+)
 from trials.domain.timeline import Timeline
 from trials.domain.verdicts import Quantity
 
 D = Decimal
-EXCERPT_2013 = "IEC 60695-2-13:2010 and JIS C 60695-2-13:2013, public excerpts; taken the same for -2-12"
+EXCERPT_2013 = "IEC 60695-2-13:2010 and JIS C 60695-2-13:2013, public excerpts"
 GOST_SEARCH = "GOST IEC 60695-2-13-2012 (IEC 60695-2-13:2010), 8.3, public text"
 TRADE_JOURNAL = "a trade journal on terminal blocks"
 MEMORY = "IEC 60695-2-12 and -2-13, from general knowledge"
@@ -39,7 +48,7 @@ PARAMETERS: tuple[Parameter, ...] = (
               source="a national adoption, a certifier's page and a test laboratory's page", certainty="published"),
     Parameter("first_fail_ends", "The first failing specimen ends a level", True, source=HOUSE,
               note=f"the others at that level may be left out; {CONFIRM}"),
-    Parameter("start_c", "The search starts at, where nothing is agreed", D("650.0"), "°C", source=GOST_SEARCH,
+    Parameter("start_c", "The search starts at, where nothing is agreed", D(650), "°C", source=GOST_SEARCH,
               certainty="published"),
     Parameter("fine_step", "The last stage steps by 25 K, 30 K at the top", True, source=GOST_SEARCH,
               certainty="published"),
@@ -56,6 +65,15 @@ PARAMETERS: tuple[Parameter, ...] = (
     Parameter("height_flash_s", "Flame height ignores the flash of the first", D(1), "s", source=MEMORY,
               certainty="from memory", note=CONFIRM),
 )  # fmt: skip
+
+
+def _in_the_room_of_plates(parameters: tuple[Parameter, ...]) -> tuple[Parameter, ...]:
+    rooms = [one for one in parameters if one.key in ("room_temperature_c", "room_humidity_percent")]
+    return replaced(parameters, *(replace(one, source=EXCERPT_2013, certainty="published", note="") for one in rooms))
+
+
+APPARATUS_2013 = _in_the_room_of_plates(PARAMETERS_2013)
+APPARATUS_2000 = _in_the_room_of_plates(PARAMETERS_2000)
 
 FIELDS: tuple[SetupField, ...] = (
     SetupField("nominal_mm", "Nominal thickness", "number", "mm", D("0.1"), required=True, parameter="plate_mm",

@@ -27,6 +27,7 @@ OUT = (
     "Out of it: welded connections, low-power circuits of 19.11.1, soldered joints and small components on printed "
     "boards, each with its 3 mm zone (from general knowledge)."
 )
+WAIVER = "The waiver by GWFI is from general knowledge."
 NEEDLE_BY_ANNEX_E: StatedChanges = {
     "application_deviation_s": {"high": "1"},
     "limit_inclusive": {"value": True},
@@ -49,10 +50,12 @@ ROWS: Final[tuple[GuideRow, ...]] = (
     GuideRow("60335-1-30.2.2-750", STANDARD, "30.2.2", "supports of connections, and parts within 3 mm of them",
              END_PRODUCT, "750", f"{SLIDES}; {MAKERS_NOTE}", "published",
              condition="attended appliance, connections that carry more than 0.5 A",
-             small_part_rule=CIRCLES, small_part_instead=SMALL_HIGH, instead=(EvidenceAsked("GWFI", "750"),), note=OUT),
+             small_part_rule=CIRCLES, small_part_instead=SMALL_HIGH, instead=(EvidenceAsked("GWFI", "750"),),
+             note=f"{WAIVER} {OUT}"),
     GuideRow("60335-1-30.2.2-650", STANDARD, "30.2.2", "supports of other connections, and parts within 3 mm of them",
              END_PRODUCT, "650", MAKERS_NOTE, "published", condition="attended appliance, connections up to 0.5 A",
-             small_part_rule=CIRCLES, small_part_instead=SMALL_LOW, instead=(EvidenceAsked("GWFI", "650"),), note=OUT),
+             small_part_rule=CIRCLES, small_part_instead=SMALL_LOW, instead=(EvidenceAsked("GWFI", "650"),),
+             note=f"{WAIVER} {OUT}"),
     GuideRow("60335-1-30.2.3.1", STANDARD, "30.2.3.1", "material of supports of connections, and within 3 mm of them",
              GWFI, "850", f"{MAKERS_NOTE}; a plastics maker's page; a decision of testing laboratories", "published",
              condition="unattended appliance, connections that carry more than 0.2 A",

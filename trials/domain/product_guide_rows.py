@@ -86,14 +86,15 @@ SWITCHGEAR: tuple[GuideRow, ...] = (
     GuideRow("61439-1-live", "IEC 61439-1", "10.2.3.2", "parts that keep current-carrying parts", END_PRODUCT, "960",
              LAB_439, "published", small_part_rule=SQUARE, small_part_instead=SMALL_439,
              instead=(EvidenceAsked("GWFI", "960"),),
-             note="Not parts that hold only the protective conductor. The maker's own data may do; from general "
-             "knowledge."),
+             note="Not parts that hold only the protective conductor. The maker's own data may do; that and the rule "
+             "on small parts are from general knowledge."),
     GuideRow("61439-1-wall", "IEC 61439-1", "10.2.3.2", "parts for hollow walls", END_PRODUCT, "850",
              _memory("IEC 61439-1"), "from memory", small_part_rule=SQUARE, small_part_instead=SMALL_439,
              instead=(EvidenceAsked("GWFI", "850"),), note="The maker's own data may do."),
     GuideRow("61439-1-other", "IEC 61439-1", "10.2.3.2", "other parts, and those that hold the protective conductor",
              END_PRODUCT, "650", LAB_439, "published", small_part_rule=SQUARE, small_part_instead=SMALL_439,
-             instead=(EvidenceAsked("GWFI", "650"),), note="The maker's own data may do; from general knowledge."),
+             instead=(EvidenceAsked("GWFI", "650"),),
+             note="The maker's own data may do; that and the rule on small parts are from general knowledge."),
     GuideRow("60947-1-contacts", "IEC 60947-1", "", "parts near contacts", END_PRODUCT, "650", DECISION_593,
              "published"),
     GuideRow("60947-1-live-850", "IEC 60947-1", "", "parts that keep current-carrying parts, lower level", END_PRODUCT,

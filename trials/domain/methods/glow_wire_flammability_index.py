@@ -49,6 +49,29 @@ OWN_PARAMETERS: tuple[Parameter, ...] = (
     Parameter("layer_must_not_catch", "The layer must not catch", True, source=FOUR_PAGES, certainty="published"),
 )  # fmt: skip
 
+TEXT_2010 = "IEC 60695-2-12:2010, from general knowledge; -2-13: GOST IEC 60695-2-13-2012, 8.3, public text"
+_SHARED = {parameter.key: parameter for parameter in (*plate.APPARATUS_2013, *plate.PARAMETERS)}
+
+
+def _as_for_2_13(key: str) -> Parameter:
+    """A figure that was seen for -2-13 only, and is taken the same here."""
+    return replace(_SHARED[key], certainty="common practice", source=f"{_SHARED[key].source}; taken the same for -2-12",
+                   note=apparatus.CONFIRM)  # fmt: skip
+
+
+_ROOM = (_as_for_2_13("room_temperature_c"), _as_for_2_13("room_humidity_percent"))
+APPARATUS_2013 = replaced(plate.APPARATUS_2013, *_ROOM)
+APPARATUS_2000 = replaced(plate.APPARATUS_2000, *_ROOM)
+
+PLATE_PARAMETERS = replaced(
+    plate.PARAMETERS,
+    _as_for_2_13("use_within_h"),
+    _as_for_2_13("start_c"),
+    replace(_SHARED["conditioning_h"], source=f"a test laboratory's page; atmosphere: {plate.EXCERPT_2013}"),
+    replace(_SHARED["fine_step"], source=TEXT_2010, certainty="from memory",
+            note=f"a public table of levels for -2-12 knows every 50 K only; {apparatus.CONFIRM}"),
+)  # fmt: skip
+
 QUANTITIES = plate.quantities(
     QuantityKind("after_withdrawal", "After withdrawal", "t_R", "s", table=True), without=("latest",)
 )
@@ -147,7 +170,7 @@ EDITION_2021 = MethodEdition(
     short_standard="2-12:2021",
     rule_version=RULE_VERSION,
     rig_kind="glow wire",
-    parameters=(*apparatus.PARAMETERS_2013, *plate.PARAMETERS, *OWN_PARAMETERS),
+    parameters=(*APPARATUS_2013, *PLATE_PARAMETERS, *OWN_PARAMETERS),
     severities=plate.severities(550),
     severity_title="Level",
     conditionings=(plate.CONDITIONING,),
@@ -183,10 +206,8 @@ EDITION_2010 = replace(
     standard="IEC 60695-2-12:2010",
     apparatus="IEC 60695-2-10:2000",
     short_standard="2-12:2010",
-    parameters=(*apparatus.PARAMETERS_2000, *plate.PARAMETERS, *OWN_PARAMETERS),
+    parameters=(*APPARATUS_2000, *PLATE_PARAMETERS, *OWN_PARAMETERS),
 )
-
-_SHARED = {parameter.key: parameter for parameter in plate.PARAMETERS}
 
 EDITION_2000 = replace(
     EDITION_2010,
@@ -195,11 +216,12 @@ EDITION_2000 = replace(
     standard="IEC 60695-2-12:2000",
     short_standard="2-12:2000",
     parameters=(
-        *apparatus.PARAMETERS_2000,
+        *APPARATUS_2000,
         *replaced(
-            plate.PARAMETERS,
+            PLATE_PARAMETERS,
             replace(_SHARED["judge_consumed"], value=False, note="the 2000 text asks for no such thing"),
-            replace(_SHARED["fine_step"], value=False, source=TABLE_FROM_550,
+            replace(_SHARED["fine_step"], value=False, certainty="from memory",
+                    source=f"{TABLE_FROM_550}; that the text of 2000 says so is from general knowledge",
                     note=f"the 2000 table knows levels every 50 K; {apparatus.CONFIRM}"),
         ),
         *OWN_PARAMETERS,

@@ -47,8 +47,8 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
 )  # fmt: skip
 """What is recorded of a layer is never judged here; with it the trial can be read for the flammability index too."""
 
-PARAMETERS_2013 = tuple(one for one in apparatus.PARAMETERS_2013 if one.key not in _LAYER_FIELDS)
-PARAMETERS_2000 = tuple(one for one in apparatus.PARAMETERS_2000 if one.key not in _LAYER_FIELDS)
+PARAMETERS_2013 = tuple(one for one in plate.APPARATUS_2013 if one.key not in _LAYER_FIELDS)
+PARAMETERS_2000 = tuple(one for one in plate.APPARATUS_2000 if one.key not in _LAYER_FIELDS)
 
 QUANTITIES = plate.quantities(QuantityKind("longest_flame", "Longest flame", "", "s", table=True), without=("latest",))
 
