@@ -15,6 +15,7 @@ from trials.domain.decisions import (
 )
 from trials.domain.methods.base import MethodEdition
 from trials.domain.parameter_changes import Change, changed_edition
+from trials.domain.record_checks import TEMPERATURES
 from trials.domain.statements import DecidedLimit, Parameter
 
 CONFIRM = "default, to be confirmed by the laboratory"
@@ -112,8 +113,9 @@ def decision_changes(edition: MethodEdition, rule: str, agreed: Mapping[str, Cha
 
 
 def _decision(edition: MethodEdition, limit: DecidedLimit, value: Decimal | None) -> Decision:
+    """The decision on a figure that is never below zero: a guard band as wide as its upper limit leaves no zone."""
     low, high = edition.parameter(limit.parameter).bounds
-    return decide(
+    made = decide(
         value,
         low=low,
         high=high,
@@ -122,6 +124,13 @@ def _decision(edition: MethodEdition, limit: DecidedLimit, value: Decimal | None
         coverage_factor=edition.number("coverage_factor"),
         guard_factor=edition.number("guard_factor"),
     )
+    unit = edition.parameter(limit.parameter).unit
+    if made.guard_band and high is not None and made.guard_band >= high and unit not in TEMPERATURES:
+        raise DecisionError(
+            f"The guard band of {digits(made.guard_band)} is not below the limit of {with_unit(high, unit)}: "
+            "no figure could pass; a smaller uncertainty, another factor or another rule is needed."
+        )
+    return made
 
 
 def _expanded_u(edition: MethodEdition, limit: DecidedLimit) -> Decimal | None:

@@ -38,14 +38,19 @@ def judge_index_line(
 ) -> LineResult:
     """Return the result of a line: the index of a search, or the proof where a level is ordered, and what comes next.
 
-    Invalid and unjudged trials never count and ask for another specimen; every other one counts. Independent of the
-    order of `trials`.
+    Invalid and unjudged trials never count and ask for another specimen; every other one counts. Every plate is new: a
+    specimen tested again counts once, by its first valid trial, and holds the line when it then fails. Independent of
+    the order of `trials`.
     """
     rule = search_rule(edition)
     parts = _sorted_trials(trials, doubts)
     if len(parts.thicknesses) > 1:
         both = ", ".join(f"{one} mm" for one in parts.thicknesses)
         return parts.result("hold", f"On hold: specimens of different thickness stand in one line ({both}).")
+    bad_again = [t for t in parts.again if t.verdict.outcome == "fail"]
+    if bad_again:
+        name = bad_again[0].specimen
+        return parts.result("hold", f"On hold: specimen {name} failed when it was tested again; a lead decides.")
     levels = _levels(rule, parts.valid)
     if asked.severity is not None:
         return _proof(index, rule, asked, parts, levels)
@@ -108,6 +113,7 @@ class _Parts:
     valid: tuple[LineTrial, ...]
     flags: tuple[str, ...]
     thicknesses: tuple[str, ...] = field(default=())
+    again: tuple[LineTrial, ...] = ()
 
     @property
     def thickness(self) -> str:
@@ -136,6 +142,7 @@ class _Parts:
             reasons=(*reasons, *failing, *never),
             needed=0 if next_step is None else next_step.specimens,
             counted=tuple(t.specimen for t in self.valid),
+            extra=tuple(t.specimen for t in self.again),
             set_aside=tuple(t.specimen for t in aside),
             flags=(*self.flags, *flags),
             result=result,
@@ -146,14 +153,24 @@ class _Parts:
 
 def _sorted_trials(trials: Iterable[LineTrial], doubts: Sequence[Doubt]) -> _Parts:
     run = tuple(sorted(trials, key=lambda t: (t.sequence, t.specimen)))
-    valid = tuple(t for t in run if t.verdict.outcome in ("pass", "fail") and t.severity is not None)
+    first: dict[str, LineTrial] = {}
+    again: list[LineTrial] = []
+    for trial in run:
+        counts = trial.verdict.outcome in ("pass", "fail") and trial.severity is not None
+        if counts and first.setdefault(trial.specimen, trial) is not trial:
+            again.append(trial)
+    valid = tuple(first.values())
     typed = dict.fromkeys(t.verdict.quantity(THICKNESS).text for t in valid)
     same = {Decimal(text): text for text in reversed(typed) if _is_number(text)}
-    flags = tuple(
+    flags = [
+        f"Specimen {name} was tested again; every plate is new, so only its first trial with a verdict counts."
+        for name in dict.fromkeys(t.specimen for t in again)
+    ]
+    flags += (
         f"The doubt about specimen {doubt.specimen} calls for nothing: every specimen of a level counts."
         for doubt in sorted(doubts, key=lambda one: (one.specimen, one.reason))
     )
-    return _Parts(run, valid, flags, tuple(same[value] for value in sorted(same)))
+    return _Parts(run, valid, tuple(flags), tuple(same[value] for value in sorted(same)), tuple(again))
 
 
 def _is_number(text: str) -> bool:

@@ -11,6 +11,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import UnknownMethodError, method_edition
 from trials.domain.parameter_changes import MEMBERS as MEMBERS_OF_A_PARAMETER
 from trials.domain.parameter_changes import ParameterChangeError, changed_edition
+from trials.domain.record_checks import check_severity
 from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
 from trials.domain.strict_json import JsonError, Member, read_json
@@ -60,6 +61,8 @@ def judge_case(text: str, *, planning: bool = False) -> JudgeCase:
         specimens = file["specimens"].items()
         if not specimens and not planning:
             raise JsonError("specimens: at least one specimen is needed.")
+        if severity is None or not specimens:
+            check_severity(edition, severity)
         stated = _stated(specimens) if planning else {}
         records = tuple(_record(edition, severity, file, specimen, planning=planning) for specimen in specimens)
         _refuse_double_names(records)

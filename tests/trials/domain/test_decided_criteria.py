@@ -69,3 +69,15 @@ def test_every_edition_offers_all_rules_exactly_where_it_has_a_figure_they_judge
     assert judged_by.decision_rules == (usual if judged_by.decided_limits else ALL_RULES[:1])
     assert judged_by.decision_rules[0].key == "in the standard"
     assert rule_refusal(judged_by) is None
+
+
+@pytest.mark.parametrize(("u", "leaves"), [("1.9", True), ("2.0", False), ("3", False)])
+def test_a_guard_band_as_wide_as_the_limit_of_a_length_leaves_no_zone(u: str, leaves: bool) -> None:
+    # A length is never below zero, so that both ends of the zone meet (ILAC-G8:09/2019 asks to raise it).
+    wide = edition({"decision_rule": {"value": "guard band"}, "u_dent_mm": {"value": D(u)}})
+    assert rule_refusal(wide) == (
+        None
+        if leaves
+        else f"Diameter of the dent: The guard band of {u.removesuffix('.0')} is not below the limit of 2.0 mm: "
+        "no figure could pass; a smaller uncertainty, another factor or another rule is needed."
+    )

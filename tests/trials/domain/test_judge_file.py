@@ -71,6 +71,7 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
             changed(edition="1999"),
             (f"There is no method edition 'glow-wire-end-product@1999'; known are {', '.join(sorted(EDITIONS))}."),
         ),
+        (changed(severity=None), "severity: glow-wire-end-product@2021 needs a level."),
         (changed(severity="850"), 'severity: a number is needed, not "850".'),
         (changed(ordered_specimens=0), "ordered_specimens: a whole number from 1 to 1000 is needed, not 0."),
         (changed(specimens=[]), "specimens: at least one specimen is needed."),

@@ -114,3 +114,17 @@ def test_stated_and_judged_solutions_are_not_mixed():
     known = {**run_stated("pass"), "setup": {"drops_asked": "50", "solution": "B"}, "specimen": "05"}
     line = answer(**{**TRACKING, "severity": 400}, specimens=[*specimens, known])
     assert (line["state"], line["result"]) == ("passed", "PTI 400 M")
+
+
+@pytest.mark.parametrize(
+    ("severity", "sentence"),
+    [
+        (None, "severity: glow-wire-end-product@2021 needs a level."),
+        (851, ("severity: 851 °C is not a level of glow-wire-end-product@2021 "
+              "(500, 550, 600, 650, 700, 750, 800, 850, 900, 960).")),
+    ],
+)  # fmt: skip
+def test_before_the_start_the_level_is_one_of_the_method(severity, sentence):
+    with pytest.raises(JudgeFileError) as refusal:
+        answer(severity=severity)
+    assert str(refusal.value) == sentence

@@ -5,6 +5,7 @@ Limits: public abstracts of IEC 60695-2-12 and -2-13 (30 s, 5 s); the plates are
 
 import itertools
 import json
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -214,7 +215,7 @@ def test_a_proof_takes_three_plates_at_the_level_ordered(edition: MethodEdition)
     asked = Asked(D(750), 3)
     assert edition.judge_line(asked, at(edition, "750P")[:2]).needed == 1
     assert edition.judge_line(asked, at(edition, "750P")).state == "passed"
-    assert edition.judge_line(asked, [*at(edition, "750P"), *at(edition, "750F")]).state == "failed"
+    assert edition.judge_line(asked, at(edition, "750P 750F")).state == "failed"
     assert edition.judge_line(asked, at(edition, "750F")).state == "failed"
 
 
@@ -287,3 +288,31 @@ def test_every_edition_has_its_own_standard_and_apparatus() -> None:
     editions = [method_edition(f"{slug}@{year}") for slug, year in itertools.product(keys, (2000, 2010, 2014, 2021))]
     assert len({edition.standard for edition in editions}) == 8
     assert [edition.number("force_n") for edition in editions] == [D("1.0"), D("1.0"), D("0.95"), D("0.95")] * 2
+
+
+@BOTH
+@pytest.mark.parametrize("ordered", [None, D(750)])
+def test_a_plate_tested_again_counts_once(edition: MethodEdition, ordered: Decimal | None) -> None:
+    once = [replace(trial, specimen="01") for trial in at(edition, "750P")]
+    for trials in (once, once[::-1]):
+        line = edition.judge_line(Asked(ordered), trials)
+        assert (line.state, line.counted, line.extra, line.needed) == (
+            "more specimens needed",
+            ("01",),
+            ("01", "01"),
+            2,
+        )
+        assert line.flags == (
+            "Specimen 01 was tested again; every plate is new, so only its first trial with a verdict counts.",
+        )
+
+
+@BOTH
+def test_a_plate_that_fails_when_tested_again_holds_the_line(edition: MethodEdition) -> None:
+    trials = [replace(trial, specimen=name) for trial, name in zip(at(edition, "750P 800F"), "1231", strict=True)]
+    line = edition.judge_line(Asked(None), trials)
+    assert (line.state, line.sentence, line.result) == (
+        "hold",
+        "On hold: specimen 1 failed when it was tested again; a lead decides.",
+        "",
+    )
