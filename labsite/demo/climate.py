@@ -2,7 +2,7 @@
 
 import math
 import random
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 
@@ -24,7 +24,7 @@ def recorder_file(
     chance = random.Random(seed)  # noqa: S311  (invented weather)
     lines = ["Time,Temperature (°C),Humidity (% RH)"]
     wander_c = wander_rh = 0.0
-    at = from_at.replace(second=0, microsecond=0)
+    at = from_at.astimezone(UTC).replace(second=0, microsecond=0)  # steps of real time, also when clocks change
     while at <= until_at:
         wander_c = 0.985 * wander_c + chance.gauss(0, 0.03)
         wander_rh = 0.985 * wander_rh + chance.gauss(0, 0.16)
