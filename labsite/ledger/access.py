@@ -31,8 +31,9 @@ def route(pattern: str, view: View, *, name: str, may: Set[str]) -> URLPattern:
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if may != PUBLIC and not _holds(request, may):
             raise PermissionDenied(", ".join(Role(role).label.lower() for role in Role.values if role in may))
-        if any("\0" in value for value in kwargs.values() if isinstance(value, str)):
-            raise Http404("PostgreSQL keeps no text with a NUL in it, so nothing can have this number.")
+        asked = [*kwargs.values(), *(value for _, values in request.GET.lists() for value in values)]
+        if any("\0" in value for value in asked if isinstance(value, str)):
+            raise Http404("PostgreSQL keeps no text with a NUL in it, so nothing can have this number or name.")
         key = _form_key(request)
         return view(request, *args, **kwargs) if key is None else _once(key, request, view, *args, **kwargs)
 

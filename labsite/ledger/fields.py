@@ -1,6 +1,7 @@
 """Model and form fields for what people type: numbers that keep their digits."""
 
 import re
+import unicodedata
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,21 @@ from django.db import models
 
 _PLAIN = re.compile(r"[+-]?\d+([.,]\d+)?", re.ASCII)
 _GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}", re.ASCII)
+
+TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Characters that turn the reading direction of what follows; names in right-to-left script do not need them."""
+BREAKS = ("Cc", "Zl", "Zp")
+"""Categories of characters that break a line or control a device; no database keeps all of them."""
+
+
+def one_line(text: str) -> str:
+    """Text on one line: breaks and control characters become a space, half a character “�”, words apart by one space.
+
+    Half a character is what a script leaves that cuts a text in the middle of one beyond the first 65,536.
+    """
+    whole = text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+    plain = "".join(" " if unicodedata.category(one) in BREAKS else one for one in whole if one not in TURNS)
+    return " ".join(plain.split())
 
 
 def typed_decimal(text: str, *, thousandths: bool = False) -> Decimal:

@@ -6,10 +6,9 @@ from typing import Any
 
 from django import forms
 
+from labsite.ledger.fields import BREAKS, TURNS, one_line
+
 _TOO_LONG = "This has %(show_value)s characters; %(limit_value)s fit here. Shorten it: nothing is cut off for you."
-_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-"""Characters that turn the reading direction of what follows; names in right-to-left script do not need them."""
-_BREAKS = ("Cc", "Zl", "Zp")
 
 
 class TextField(forms.CharField):
@@ -33,13 +32,7 @@ class LineField(TextField):
 
     def to_python(self, value: Any) -> str:
         """One line, words apart by one space."""
-        text = "" if value is None else str(value)
-        plain = "".join(
-            " " if unicodedata.category(character) in _BREAKS else character
-            for character in text
-            if character not in _TURNS
-        )
-        return " ".join(plain.split())
+        return "" if value is None else one_line(str(value))
 
 
 class RemarksField(TextField):
@@ -54,7 +47,7 @@ class RemarksField(TextField):
         kept = (
             character
             for character in text
-            if character not in _TURNS and (character in "\n\t" or unicodedata.category(character) not in _BREAKS)
+            if character not in TURNS and (character in "\n\t" or unicodedata.category(character) not in BREAKS)
         )
         return "".join(kept).strip()
 

@@ -16,8 +16,11 @@ ASKED = [
     "/authorisations/?on=0001-01-01",
     "/authorisations/?on=9999-12-31",
     "/certificates/?after=99999999999999999999999999",
-    "/counter/?words=%00&after=%00",
-    "/clients/?words=%00",
+    "/counter/?q=%00",
+    "/counter/?before=%00",
+    "/clients/?q=%00",
+    "/queue/?q=%00&q=a",
+    "/methods/guide/?q=%00&part=%00&evidence=%00",
     "/find/?number=%00%ed%a0%80",
 ]
 

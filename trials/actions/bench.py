@@ -11,7 +11,7 @@ from django.db import transaction
 from calibration.models import Instrument
 from calibration.queries.usability import usabilities
 from labsite.ledger.actions import keep_file, record_entry
-from labsite.ledger.fields import typed_decimal
+from labsite.ledger.fields import one_line, typed_decimal
 from labsite.ledger.models import User
 from labsite.ledger.pictures import shown_picture
 from labsite.ledger.refusals import Refused
@@ -21,6 +21,7 @@ from trials.actions.opening import level_to_open, plan_of
 from trials.actions.specimen_gate import refuse_place, refuse_specimen
 from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import impossibly_low
+from trials.domain.records import RecordError, checked_number
 from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
 from trials.queries.authorisations import PERFORM, authorisation_needed
@@ -245,12 +246,15 @@ def role_field(role: str) -> str:
 
 def _stored_text(field: SetupField, text: str) -> str:
     """The text as kept: a number with a point and its digits, yes or no, one of the choices, or a line of text."""
-    text = " ".join(text.split())
+    text = one_line(text)
     if text == "":
         return ""
     if field.kind == "number":
         try:
             number = typed_decimal(text, thousandths=_to_a_thousandth(field))
+            checked_number(number, field.title)
+        except RecordError as wrong:
+            raise Refused(str(wrong), field=field.key) from None
         except ValueError as wrong:
             raise Refused(f"{field.title}: {wrong}", field=field.key) from None
         if impossibly_low(number, field.unit):

@@ -10,14 +10,16 @@ from typing import Any
 from django.db import transaction
 
 from labsite.ledger.actions import record_entry
+from labsite.ledger.fields import typed_decimal
 from labsite.ledger.models import User
 from labsite.ledger.refusals import Refused
 from trials.actions.bench import locked_trial
 from trials.actions.signing import sign_anew
+from trials.domain.criteria import Value
 from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import check_observation
 from trials.domain.records import Observation as RecordRow
-from trials.domain.records import RecordError
+from trials.domain.records import RecordError, checked_number
 from trials.models import Observation, SignedVerdict, Trial
 from trials.queries.bench_page import kinds_of
 from trials.queries.methods import trial_edition
@@ -219,16 +221,29 @@ def _check(edition: MethodEdition, event: BenchEvent, value: str) -> None:
         return
     try:
         if event.kind == READING_KIND:
-            if typed_value(value, "number", "temperature reading") is None or event.steady_s is None:
+            if _typed(value, "number", "temperature reading") is None or event.steady_s is None:
                 raise RecordError("temperature reading: the figure or its moment is missing.")
             return
         kind = kinds_of(edition).get(event.kind)
-        typed = typed_value(
-            value, kind.value_kind if kind else "text", f"observation {kind.title if kind else event.kind}"
-        )
+        typed = _typed(value, kind.value_kind if kind else "text", f"observation {kind.title if kind else event.kind}")
         check_observation(edition, RecordRow(str(event.key)[:8], event.kind, event.t_s, typed))
     except RecordError as wrong:
         raise Refused(str(wrong)) from None
+
+
+def _typed(value: str, kind: str, place: str) -> Value:
+    """The value as the judge reads it; a number is digits with one decimal mark, as a person types or a key sends it.
+
+    Stricter than what is read back from the rows: other ways of writing a number are never taken in.
+    """
+    typed = typed_value(value, kind, place)
+    if isinstance(typed, Decimal):
+        checked_number(typed, place)
+        try:
+            typed_decimal(value, thousandths=True)
+        except ValueError as wrong:
+            raise RecordError(f"{place}: {wrong}") from None
+    return typed
 
 
 def _check_times(trial: Trial, event: BenchEvent) -> None:

@@ -11,8 +11,9 @@ from typing import Any
 from django import forms
 from django.utils.dateparse import parse_datetime
 
-from labsite.ledger.fields import DigitsFormField
+from labsite.ledger.fields import DigitsFormField, one_line
 from labsite.ledger.refusals import Refused
+from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from trials.actions.bench import role_field
 from trials.actions.observations import BenchEvent
 from trials.domain.criteria import digits
@@ -209,10 +210,10 @@ def events_from_json(body: bytes) -> tuple[int | None, datetime | None, list[Ben
     """The person, the device's clock at sending and the events of one posting; Refused where it is not one."""
     try:
         plain = json.loads(body)
-        sent_at = parse_datetime(str(plain["sent_at"])) if plain.get("sent_at") else None
+        sent_at = _moment(plain.get("sent_at"))
         events = [_event(one) for one in plain["events"]]
         person = int(plain["person"])
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as wrong:
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as wrong:
         raise Refused(f"The tablet sent something that is no list of entries ({wrong}). Reload the page.") from None
     if len(events) > MOST_EVENTS:
         raise Refused(f"{len(events)} entries came at once; {MOST_EVENTS} are taken. Reload the page.")
@@ -220,20 +221,29 @@ def events_from_json(body: bytes) -> tuple[int | None, datetime | None, list[Ben
 
 
 def _event(plain: dict[str, Any]) -> BenchEvent:
-    device_at = parse_datetime(str(plain["device_at"])) if plain.get("device_at") else None
-    if device_at is not None and device_at.tzinfo is None:
-        raise ValueError("a moment without a zone")
     return BenchEvent(
         key=uuid.UUID(str(plain["key"])),
-        kind=str(plain["kind"])[:40],
+        kind=one_line(str(plain["kind"]))[:40],
         steady_s=_number(plain.get("steady_s")),
         t_s=_number(plain.get("t_s")),
-        value=" ".join(str(plain.get("value") or "").split())[:200],
-        note=str(plain.get("note") or "")[:200],
-        device_at=device_at,
+        value=one_line(str(plain.get("value") or ""))[:200],
+        note=one_line(str(plain.get("note") or ""))[:200],
+        device_at=_moment(plain.get("device_at")),
         replaces=uuid.UUID(str(plain["replaces"])) if plain.get("replaces") else None,
-        reason=str(plain.get("reason") or "")[:300],
+        reason=one_line(str(plain.get("reason") or ""))[:300],
     )
+
+
+def _moment(text: object) -> datetime | None:
+    """A device's clock with its zone, in a year that days can be counted from."""
+    if not text:
+        return None
+    found = parse_datetime(str(text))
+    if found is None or found.tzinfo is None:
+        raise ValueError(f"“{text}” is no moment with a zone")
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise ValueError(f"the year {found.year} cannot be meant; set the tablet’s clock")
+    return found
 
 
 def _number(text: object) -> Decimal | None:

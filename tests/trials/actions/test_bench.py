@@ -179,6 +179,12 @@ def test_set_up_values_keep_their_digits_and_a_later_one_is_a_new_row(scene):
         ("light_lx", "1.234", "Light at the specimen: “1.234” can be read in two ways"),
         ("tip_clean", "perhaps", "Tip clean, no crack: yes or no is needed"),
         ("specimen_form", "a lump", "What is tested: “a lump” is none of"),
+        ("force_n", "1" * 16, "Force: 1111111111111111 has more than 15 digits"),
+        ("force_n", "0.0000000000000001", "Force: 1E-16 has more than 15 digits"),
+        ("force_n", "9" * 100_000, "has more than 15 digits"),
+        ("force_n", "１２", "Force: “１２” is not a number"),
+        ("force_n", "1e3", "Force: “1e3” is not a number"),
+        ("point", "p" * 201, "200 characters are kept, this has 201"),
         ("volume", "3", "“volume” is not a set-up value"),
     ],
 )

@@ -193,6 +193,55 @@ def test_a_posting_that_is_no_list_of_entries_is_answered_with_a_sentence(scene,
     assert response.json()["sentence"].startswith("The tablet sent something that is no list of entries")
 
 
+@pytest.mark.parametrize("member", ["sent_at", "device_at"])
+@pytest.mark.parametrize(
+    "moment", ["2026-03-10T12:00:00", "9999-12-31T23:59:59-23:59", "0001-01-01T00:00:00+23:59", "3000-01-01T00:00Z", 5]
+)
+def test_a_clock_that_days_cannot_be_counted_from_is_refused(scene, technician, member, moment):
+    trial, entry = opened_trial(scene), event(1, "contact", "0.0")
+    body = {"person": scene.technician.pk, "sent_at": "2026-03-10T11:00:00Z", "events": [entry]}
+    (entry if member == "device_at" else body)[member] = moment
+    response = technician.post(f"/bench/{trial.pk}/events/", json.dumps(body), content_type="application/json")
+    assert response.status_code == 409
+    assert response.json()["sentence"].startswith("The tablet sent something that is no list of entries")
+    assert not Observation.objects.exists()
+
+
+@pytest.mark.parametrize("person", [float("inf"), float("nan"), [1], None, "", "1" * 5000])
+def test_entries_of_nobody_are_refused(scene, technician, person):
+    trial = opened_trial(scene)
+    body = json.dumps({"person": person, "events": [event(1, "contact", "0.0")]})
+    response = technician.post(f"/bench/{trial.pk}/events/", body, content_type="application/json")
+    assert response.status_code == 409
+    assert response.json()["sentence"].startswith("The tablet sent something that is no list of entries")
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("smoke\0 from\x07 below\n", "smoke from below"),
+        ("cut in half \ud83d", "cut in half \ufffd"),
+        ("a pair \ud83d\ude00", "a pair 😀"),
+        ("turned \u202eround", "turned round"),
+        ("=1+1", "=1+1"),
+    ],
+)
+def test_words_from_a_tablet_are_kept_without_what_no_database_keeps(scene, technician, typed, kept):
+    trial = opened_trial(scene)
+    entry = event(1, "note", "1.0", steady_s="71.0") | {"value": typed, "note": typed}
+    assert send(technician, trial, scene.technician, entry).json()["answers"][0]["status"] == "saved"
+    row = Observation.objects.get()
+    assert (row.value, row.note.partition("; ")[0]) == (kept, kept)
+    again = send(technician, trial, scene.technician, entry).json()["answers"][0]
+    assert (again["status"], Observation.objects.count()) == ("saved", 1)
+
+
+def test_a_set_up_text_is_kept_without_what_no_database_keeps(scene, technician):
+    trial = opened_trial(scene)
+    technician.post(f"/bench/{trial.pk}/value/", {"key": "point", "value": "rear\0 \u202ewall"})
+    assert SetupValue.objects.get().value == "rear wall"
+
+
 def test_others_look_on_and_cannot_write(scene, technician):
     trial = opened_trial(scene)
     counter = Client()
