@@ -6,7 +6,7 @@ from decimal import Decimal
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.line_result import LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition
-from trials.domain.timeline import Timeline
+from trials.domain.timeline import Timeline, merged_spans
 
 OFF, NEEDLE_FLAME, FAILS = "not looked at", "asks for the needle flame", "fails"
 LONGEST, WHOLE, AFTER_WITHDRAWAL = "longest flame", "t_e - t_i", "after withdrawal"
@@ -17,14 +17,18 @@ def flame_line_criteria(edition: MethodEdition, seen: Timeline, *, passed: bool)
     """Return the criterion on the length of a flame, as the edition's parameters state it; empty where it is off.
 
     Where exceeding the line asks for the needle flame it looks only at specimens that passed the test itself
-    (`passed`), and never decides. A flame as long as the line is inside it.
+    (`passed`), and never decides. A flame as long as the line is inside it; one known to have lasted longer, even if
+    not how long, breaks it.
     """
     line, does = edition.parameter("flame_line_s"), edition.parameter("flame_line").value
     if does == OFF or (does == NEEDLE_FLAME and not passed):
         return ()
     measure = str(edition.parameter("flame_line_measure").value)
     burned_s = flame_length_s(measure, seen)
-    found = NOT_RECORDED if burned_s is None else with_unit(burned_s, "s")
+    least = ""
+    if burned_s is None and (known_s := _known_length_s(measure, seen)) is not None and not line.admits(known_s):
+        burned_s, least = known_s, " at least"
+    found = NOT_RECORDED if burned_s is None else f"{with_unit(burned_s, 's')}{least}"
     holds = None if burned_s is None else line.admits(burned_s)
     exceeded = f"{_LENGTH[measure]} is {found}, more than {with_unit(edition.number(line.key), 's')}"
     reason = {
@@ -60,6 +64,17 @@ def flame_length_s(measure: str, seen: Timeline) -> Decimal | None:
     if seen.flames_end_s is None or begin_s is None or unknown_start:
         return None
     return max(seen.flames_end_s - begin_s, Decimal(0))
+
+
+def _known_length_s(measure: str, seen: Timeline) -> Decimal | None:
+    """The length as far as it is known: a flame put out by hand lasted until then, one without an end is left out."""
+    spans = [(f.start_s, f.end_s) for f in seen.flames if f.start_s is not None and f.end_s is not None]
+    if not spans or (measure == AFTER_WITHDRAWAL and seen.application_s is None):
+        return None
+    if measure == LONGEST:
+        return max(end_s - start_s for start_s, end_s in merged_spans(spans))
+    begin_s = min(start_s for start_s, _ in spans) if measure == WHOLE else seen.application_s or Decimal(0)
+    return max(end_s for _, end_s in spans) - begin_s
 
 
 def follow_ups(line: LineResult, trials: Iterable[LineTrial]) -> tuple[str, ...]:

@@ -245,7 +245,7 @@ def _sorted_doubts(
     """Return the doubts that call for further specimens, and a flag for each that does not count."""
     honoured: list[Doubt] = []
     flags: list[str] = []
-    for doubt in sorted(doubts, key=lambda d: (d.specimen, d.reason)):
+    for doubt in sorted(doubts, key=lambda d: (d.specimen, d.reason, d.before_verdict)):
         about = [t for t in run if t.specimen == doubt.specimen]
         if not about:
             flags.append(f"The doubt about specimen {doubt.specimen} does not count: it has no trial in this line.")

@@ -9,7 +9,7 @@ import pytest
 from tests.trials.domain import ball_pressure_trial as ball
 from tests.trials.domain import glow_wire_trial as glow_wire
 from tests.trials.domain import needle_flame_trial as needle
-from trials.domain.line_result import Asked, LineTrial
+from trials.domain.line_result import Asked, Doubt, LineTrial
 from trials.domain.parameter_changes import changed_edition
 
 D = Decimal
@@ -74,3 +74,10 @@ def test_dents_are_written_in_the_order_of_the_trials_whatever_order_they_come_i
     trials = dents("2.1", "1.0", "1.2")
     lines = {GUARDED.judge_line(Asked(D(125)), order) for order in permutations(trials)}
     assert [line.result for line in lines] == ["ball pressure 125 °C: d = 2.1, 1.0, 1.2 mm"]
+
+
+def test_the_order_of_doubts_changes_no_word():
+    passes = LineTrial("01", GLOW_WIRE.judge(glow_wire.trial(*glow_wire.course())), 0, D(850))
+    doubts = [Doubt("01", reason, before) for reason in ("flicker", "") for before in (True, False)]
+    lines = {GLOW_WIRE.judge_line(Asked(D(850)), [passes], order) for order in permutations(doubts)}
+    assert len(lines) == 1

@@ -206,3 +206,20 @@ def test_places_stated_alike_are_flagged() -> None:
     rib = judged(setup={"point": "rib"})
     trials = [LineTrial("01", rib, 1), LineTrial("01", rib, 2, further_point=True)]
     assert line(trials).flags == ("Specimen 01 was tested 2 times at the same place, “rib”.",)
+
+
+@pytest.mark.parametrize(
+    ("hand", "measure", "found", "outcome"),
+    [
+        ("22.0", LONGEST, "10.0 s at least", "fail"),
+        ("22.0", WHOLE, "17.0 s at least", "fail"),
+        ("22.0", AFTER_WITHDRAWAL, "not recorded", "not judged"),
+        ("32.3", AFTER_WITHDRAWAL, "2.1 s at least", "fail"),
+        ("32.2", AFTER_WITHDRAWAL, "not recorded", "not judged"),
+    ],
+)
+def test_a_flame_known_to_be_past_the_line_breaks_it_also_where_another_was_put_out(hand, measure, found, outcome):
+    rows = (row("ignites", "5.0"), row("flame_out", "15.0"), row("ignites", "20.0"), row("put_out", hand))
+    verdict = judged(rows, flame_line=FAILS, flame_line_measure=measure)
+    assert flame_criterion(verdict)[0] == found
+    assert verdict.outcome == outcome
