@@ -74,7 +74,7 @@ def _stated(edition: MethodEdition, record: TrialRecord, outcome: Outcome) -> Ve
             for kind in edition.quantities
         ),
         warnings=(),
-        parameters=tuple(sorted(edition.parameter_texts.items())),
+        parameters=edition.parameter_texts,
     )
 
 

@@ -77,9 +77,17 @@ def _check_setup(edition: MethodEdition, record: TrialRecord) -> None:
     if unknown:
         raise RecordError(f"setup: {min(unknown)!r} is not a set-up value of {edition.key}.")
     for key, value in record.setup.items():
-        if value is not None:
-            _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
-            _refuse_below_zero(value, fields[key].unit, f"setup, {key}")
+        if value is None or _plainly_fits(value, fields[key].kind):
+            continue
+        _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
+        _refuse_below_zero(value, fields[key].unit, f"setup, {key}")
+
+
+def _plainly_fits(value: Value, kind: str) -> bool:
+    """Whether a value is surely one that the checks let through, without a word being made; most are."""
+    if kind == "number":
+        return plain_number(value) and isinstance(value, Decimal) and value >= 0
+    return kind == "yes-no" and isinstance(value, bool)
 
 
 def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) -> None:

@@ -140,6 +140,8 @@ def burner_out_criteria(seen: Timeline, applications: Iterable[tuple[str, str]])
 
     `applications` are the kinds of rows that begin and end each application; one without an end goes on.
     """
+    if seen.moment("burner_out") is None:
+        return ()
     for begun, ended in applications:
         start_s, end_s = seen.moment(begun), seen.moment(ended)
         for kind, out_s, _ in seen.findings:

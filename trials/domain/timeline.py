@@ -1,6 +1,6 @@
 """The course of a burning trial: flames, glow, layer, drips and wire, paired from single timed rows."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -111,7 +111,11 @@ class Timeline:
 
     def moment(self, kind: str) -> Decimal | None:
         """The first moment of a timed kind, in s from contact; None where no row of it stands."""
-        return next((t for key, t, _ in self.findings if key == kind and t is not None), None)
+        return self._moments.get(kind)
+
+    @cached_property
+    def _moments(self) -> Mapping[str, Decimal]:
+        return {key: t for key, t, _ in reversed(self.findings) if t is not None}
 
 
 def last_end(events: Sequence[BurnEvent]) -> Decimal | None:

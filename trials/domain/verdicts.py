@@ -104,12 +104,12 @@ def verdict_from(
     passed_because: Callable[[], str],
     quantities: Sequence[Quantity],
     warnings: Sequence[str],
-    parameters: Mapping[str, str],
+    parameters: tuple[tuple[str, str], ...],
 ) -> Verdict:
     """Return the verdict that follows from the criteria, the answer as its first words.
 
     Criteria that decide an outcome other than a pass are marked `decides`; unenforced criteria that do not hold
-    become warnings.
+    become warnings. `parameters` come in the order of their keys.
     `passed_because`, asked only for a pass, gives the end of its sentence without a full stop.
     """
     outcome = outcome_of(setup_criteria, criteria)
@@ -133,7 +133,7 @@ def verdict_from(
         setup_criteria=setup,
         quantities=tuple(quantities),
         warnings=(*soft, *warnings),
-        parameters=tuple(sorted(parameters.items())),
+        parameters=parameters,
     )
 
 

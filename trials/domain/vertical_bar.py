@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
+from functools import cached_property
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.methods.base import MethodEdition
@@ -11,6 +12,13 @@ from trials.domain.timeline import BurnEvent, Timeline
 HALF_UP, HALF_EVEN, AS_TIMED = "whole seconds, half up", "whole seconds, half to even", "as timed"
 ROUNDINGS = (HALF_UP, HALF_EVEN, AS_TIMED)
 NOT_APPLIED = "not applied"
+
+_TIMES = {
+    "t1": ("t1", "Afterflame t1"),
+    "t2": ("t2", "Afterflame t2"),
+    "glow": ("t2 + t3", "Afterflame and afterglow t2 + t3"),
+}
+"""How a time is called in a reason, and as a line."""
 
 _NONE = Decimal(0)
 _MODES = {HALF_UP: ROUND_HALF_UP, HALF_EVEN: ROUND_HALF_EVEN}
@@ -28,12 +36,17 @@ class Aftertime:
     exact: bool
     why: str = ""
 
-    @property
+    @cached_property
     def text(self) -> str:
         """The time for tables; the reason where there is none."""
         if self.counted_s is None:
             return NOT_APPLIED if self.why == NOT_APPLIED else NOT_RECORDED
         return digits(self.counted_s) if self.exact else f"at least {digits(self.counted_s)}"
+
+    @property
+    def known(self) -> tuple[Decimal | None, str, bool, str]:
+        """All that a line on this time says: as counted, in words, whether exact, and why not."""
+        return self.counted_s, self.text, self.exact, self.why
 
 
 @dataclass(frozen=True)
@@ -58,6 +71,13 @@ class BarCourse:
     def watched(self) -> bool:
         """Whether somebody watched past the last application."""
         return not self.unwatched
+
+    @cached_property
+    def glow(self) -> Aftertime:
+        """t2 + t3, as counted."""
+        t2, t3 = self.t2, self.t3
+        total = t2.counted_s + t3.counted_s if t2.counted_s is not None and t3.counted_s is not None else None
+        return Aftertime(None, total, t2.exact and t3.exact, t2.why or t3.why)
 
     @property
     def not_applied(self) -> bool:
@@ -109,13 +129,20 @@ def counted_seconds(edition: MethodEdition, raw_s: Decimal) -> Decimal:
 
 
 def class_criteria(edition: MethodEdition, prefix: str, bar: BarCourse) -> tuple[Criterion, ...]:
-    """Return the lines on a single bar for one class, whose parameters begin with `prefix` ("v0")."""
-    times = [_time_criterion(edition, f"{prefix}_each_s", "t1", "Afterflame t1", bar.t1)]
+    """Return the lines on a single bar for one class, whose parameters begin with `prefix` ("v0").
+
+    Whole seconds come again from bar to bar and from class to class, so each line is remembered by what it says.
+    """
+    time = edition.remembered(_time_criterion)
+    lines = [time("t1", f"{prefix}_each_s", *bar.t1.known)]
     if not bar.not_applied:
-        times.append(_time_criterion(edition, f"{prefix}_each_s", "t2", "Afterflame t2", bar.t2))
-        times.append(_glow_criterion(edition, f"{prefix}_glow_s", bar))
-    return (*times, _clamp_criterion(edition, bar), *_cotton_criteria(edition, f"{prefix}_cotton", bar),
-            _watch_criterion(edition, bar))  # fmt: skip
+        lines.append(time("t2", f"{prefix}_each_s", *bar.t2.known))
+        lines.append(time("glow", f"{prefix}_glow_s", *bar.glow.known))
+    lines.append(edition.remembered(_clamp_criterion)(_at(bar.clamp_s), bar.not_applied))
+    if edition.parameter(f"{prefix}_cotton").value is True:
+        lines.append(edition.remembered(_cotton_criterion)(f"{prefix}_cotton", _at(bar.cotton_s)))
+    lines.append(edition.remembered(_watch_criterion)(bar.unwatched))
+    return tuple(lines)
 
 
 def _lasts(event: BurnEvent, until_s: Decimal | None) -> bool:
@@ -153,65 +180,42 @@ def _aftertime(
     return Aftertime(raw_s, counted_seconds(edition, raw_s), not why, why)
 
 
-def _time_criterion(edition: MethodEdition, limit: str, key: str, title: str, time: Aftertime) -> Criterion:
-    parameter = edition.parameter(limit)
-    holds, reason = _held(edition, limit, key, time.counted_s, exact=time.exact, why=time.why)
-    found = with_unit(time.counted_s, "s") if time.exact and time.counted_s is not None else _found(time)
+def _time_criterion(
+    edition: MethodEdition, key: str, limit: str, counted_s: Decimal | None, text: str, exact: bool, why: str
+) -> Criterion:
+    """The line on one time; one known as "at least" can break it, and is else unknown. `text` has the digits."""
+    parameter, (name, title) = edition.parameter(limit), _TIMES[key]
+    found = text if counted_s is None else f"{text} s"
+    holds, reason = (True, "") if exact else (None, why)
+    if counted_s is not None and not parameter.admits(counted_s):
+        least, most = "" if exact else " at least", with_unit(edition.number(limit), "s")
+        holds, reason = False, f"{name} of {with_unit(counted_s, 's')}{least} is over {most}"
     return Criterion(key, title, found, parameter.limit_text, holds, reason, parameter.source, parameter.certainty)
 
 
-def _glow_criterion(edition: MethodEdition, limit: str, bar: BarCourse) -> Criterion:
-    parameter, t2, t3 = edition.parameter(limit), bar.t2, bar.t3
-    total = t2.counted_s + t3.counted_s if t2.counted_s is not None and t3.counted_s is not None else None
-    exact = t2.exact and t3.exact
-    both = Aftertime(None, total, exact, t2.why or t3.why)
-    holds, reason = _held(edition, limit, "t2 + t3", total, exact=exact, why=both.why)
-    found = with_unit(total, "s") if exact and total is not None else _found(both)
-    return Criterion("glow", "Afterflame and afterglow t2 + t3", found, parameter.limit_text, holds, reason,
-                     parameter.source, parameter.certainty)  # fmt: skip
+def _at(moment_s: Decimal | None) -> str:
+    return "" if moment_s is None else f"at {digits(moment_s)} s"
 
 
-def _held(
-    edition: MethodEdition, limit: str, name: str, counted_s: Decimal | None, *, exact: bool, why: str
-) -> tuple[bool | None, str]:
-    """Whether a time keeps to its limit; one known as "at least" can break it, and is else unknown."""
-    parameter = edition.parameter(limit)
-    if counted_s is not None and not parameter.admits(counted_s):
-        least = "" if exact else " at least"
-        return False, f"{name} of {with_unit(counted_s, 's')}{least} is over {with_unit(edition.number(limit), 's')}"
-    return (True, "") if exact else (None, why)
-
-
-def _found(time: Aftertime) -> str:
-    return time.text if time.counted_s is None else f"{time.text} s"
-
-
-def _clamp_criterion(edition: MethodEdition, bar: BarCourse) -> Criterion:
+def _clamp_criterion(edition: MethodEdition, at: str, not_applied: bool) -> Criterion:
     parameter = edition.parameter("burned_to_clamp")
-    found, holds, reason = "not to the clamp", True, ""
-    if bar.clamp_s is not None:
-        found, holds = f"to the clamp at {digits(bar.clamp_s)} s", False
-        reason = f"the bar had burned to the clamp at {digits(bar.clamp_s)} s"
-        reason += ", and t2 and t3 were not applied" if bar.not_applied else ""
-    return Criterion("burned_to_clamp", parameter.title, found, "must not", holds, reason, parameter.source,
+    found, reason = "not to the clamp", ""
+    if at:
+        found, reason = f"to the clamp {at}", f"the bar had burned to the clamp {at}"
+        reason += ", and t2 and t3 were not applied" if not_applied else ""
+    return Criterion("burned_to_clamp", parameter.title, found, "must not", not at, reason, parameter.source,
                      parameter.certainty)  # fmt: skip
 
 
-def _cotton_criteria(edition: MethodEdition, key: str, bar: BarCourse) -> tuple[Criterion, ...]:
-    parameter = edition.parameter(key)
-    if parameter.value is not True:
-        return ()
-    if bar.cotton_s is None:
-        return (Criterion("cotton", "The cotton does not catch", "not caught", "must not catch", True, "",
-                          parameter.source, parameter.certainty),)  # fmt: skip
-    at = f"{digits(bar.cotton_s)} s"
-    return (Criterion("cotton", "The cotton does not catch", f"caught at {at}", "must not catch", False,
-                      f"the cotton caught at {at}", parameter.source, parameter.certainty),)  # fmt: skip
+def _cotton_criterion(edition: MethodEdition, limit: str, at: str) -> Criterion:
+    parameter = edition.parameter(limit)
+    found, reason = (f"caught {at}", f"the cotton caught {at}") if at else ("not caught", "")
+    return Criterion("cotton", "The cotton does not catch", found, "must not catch", not at, reason, parameter.source,
+                     parameter.certainty)  # fmt: skip
 
 
-def _watch_criterion(edition: MethodEdition, bar: BarCourse) -> Criterion:
+def _watch_criterion(edition: MethodEdition, unwatched: str) -> Criterion:
     parameter = edition.parameter("watched")
-    holds = True if bar.watched else None
-    found = "to the end" if bar.watched else NOT_RECORDED
-    return Criterion("watched", parameter.title, found, "to the end", holds, bar.unwatched, parameter.source,
+    found, holds = (NOT_RECORDED, None) if unwatched else ("to the end", True)
+    return Criterion("watched", parameter.title, found, "to the end", holds, unwatched, parameter.source,
                      parameter.certainty)  # fmt: skip

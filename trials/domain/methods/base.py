@@ -178,9 +178,9 @@ class MethodEdition:
         return {parameter.key: _number(parameter) for parameter in self.parameters}
 
     @cached_property
-    def parameter_texts(self) -> Mapping[str, str]:
-        """Every parameter's limit or value in words, for the record of a verdict."""
-        return {parameter.key: parameter.limit_text for parameter in self.parameters}
+    def parameter_texts(self) -> tuple[tuple[str, str], ...]:
+        """Every parameter's limit or value in words, by key in order of the keys, for the record of a verdict."""
+        return tuple(sorted((parameter.key, parameter.limit_text) for parameter in self.parameters))
 
 
 def _number(parameter: Parameter) -> Value:

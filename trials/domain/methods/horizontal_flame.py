@@ -56,10 +56,8 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
         *apparatus.burner_out_criteria(seen, APPLICATIONS),
         *_put_out_criteria(bar),
     )
-    judged = {
-        level.value: class_criteria(edition, class_limit(edition, record, level.label), bar)
-        for level in (HB40, HB75, HB)
-    }
+    by_limit = {limit: class_criteria(edition, limit, bar) for limit in (SLOW, FAST)}
+    judged = {level.value: by_limit[class_limit(edition, record, level.label)] for level in (HB40, HB75, HB)}
     own = classed(edition, record, setup_criteria, judged, (HB40.value, HB75.value))
     return verdict_from(
         method_key=edition.key,

@@ -126,6 +126,8 @@ def _application(edition: MethodEdition, seen: Timeline, key: str, title: str, b
 
 def _lit_s(seen: Timeline, start_s: Decimal, end_s: Decimal) -> Decimal | None:
     """How long the burner was lit between two moments, in s; None where a time without flame has no end."""
+    if seen.moment("gas_out") is None:
+        return end_s - start_s
     outs = sorted(t for kind, t, _ in seen.findings if kind == "gas_out" and t is not None and start_s <= t <= end_s)
     relit = sorted(t for kind, t, _ in seen.findings if kind == "relit" and t is not None)
     lit_s, lit_until_s = end_s - start_s, start_s
@@ -175,14 +177,10 @@ def _remarks(bar: BarCourse) -> tuple[str, ...]:
 
 
 def _quantities(edition: MethodEdition, record: TrialRecord, bar: BarCourse) -> tuple[Quantity, ...]:
-    glow_s = (
-        bar.t2.counted_s + bar.t3.counted_s if bar.t2.counted_s is not None and bar.t3.counted_s is not None else None
-    )
-    glow = Aftertime(None, glow_s, bar.t2.exact and bar.t3.exact, bar.t2.why or bar.t3.why)
     known: dict[str, tuple[Decimal | None, str]] = {
         **{name: _measured(record, key) for name, key in (("nominal", "nominal_mm"), ("thickness", "thickness_mm"))},
         **{key: (time.counted_s, time.text) for key, time in (("t1", bar.t1), ("t2", bar.t2), ("t3", bar.t3))},
-        "glow": (glow.counted_s, glow.text),
+        "glow": (bar.glow.counted_s, bar.glow.text),
         **{f"{key}_timed": _timed(time) for key, time in (("t1", bar.t1), ("t2", bar.t2), ("t3", bar.t3))},
         "cotton": (None, _when("caught", bar.cotton_s, bar)),
         "clamp": (None, _when("burned to it", bar.clamp_s, bar)),
