@@ -73,8 +73,10 @@ def filled_values(form: forms.BaseForm, key: str) -> dict[str, Any]:
 def _figures(text: Any) -> dict[str, Any]:
     try:
         figures = json.loads(text or "{}")
+        plain = json.dumps(figures, ensure_ascii=False)
+        plain.encode()  # half a character is no text
     except (ValueError, RecursionError):
-        figures = None
-    if not isinstance(figures, dict):
+        figures, plain = None, ""
+    if not isinstance(figures, dict) or "\\u0000" in plain:
         raise Refused("The agreed figures cannot be read; choose the row of the guide again.")
     return figures

@@ -1,12 +1,13 @@
 """A laboratory's or an order's own figures in place of an edition's: read strictly, each change of the same kind."""
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
-from trials.domain.criteria import Value, digits
+from trials.domain.criteria import Value, digits, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import RecordError, checked_number
 from trials.domain.statements import Parameter
@@ -15,6 +16,8 @@ type Change = Mapping[str, Value]
 """What is changed of one parameter: `value`, `low`, `high` and `tolerance`, each where it is stated."""
 
 MEMBERS = ("value", "low", "high", "tolerance")
+_STORED_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+"""A number as `changes_to_json` writes it; other ways of writing one come from nobody's form."""
 NEVER_ZERO = frozenset(
     {"specimens_needed", "bars_per_set", "screening_specimens", "readings_needed", "proof_drops", "lower_drops",
      "lower_by_v", "height_step_mm", "erosion_step_mm"}
@@ -94,10 +97,9 @@ def _read(edition: MethodEdition, key: str, name: str, one: object) -> Value:
         raise ParameterChangeError(f"{key}.{name}: only {', '.join(MEMBERS)} can be changed.")
     old = edition.parameter(key).value
     if isinstance(one, str) and (name != "value" or old is None or isinstance(old, Decimal)):
-        try:
-            return Decimal(one)
-        except InvalidOperation:
-            raise ParameterChangeError(f"{key}.{name}: {one!r} is not a number.") from None
+        if not _STORED_NUMBER.fullmatch(one):
+            raise ParameterChangeError(f"{key}.{name}: {one[:60]!r} is not a number.")
+        return Decimal(one)
     if one is None or isinstance(one, str | bool):
         return one
     raise ParameterChangeError(f"{key}.{name}: {one!r} is not a stored figure.")
@@ -161,6 +163,9 @@ def _refuse_odd_number(old: Parameter, name: str, value: Decimal) -> None:
         raise ParameterChangeError(str(refusal)) from refusal
     if name == "tolerance" and value < 0:
         raise ParameterChangeError(f"{old.key}.{name}: a tolerance is not below zero.")
+    deviation = any(isinstance(one, Decimal) and one < 0 for one in (old.value, old.low, old.high))
+    if value < 0 and old.unit != "°C" and not deviation:
+        raise ParameterChangeError(f"{old.key}.{name}: {with_unit(value, old.unit)} is below zero.")
     figure = old.value if old.value is not None else old.low
     counts = isinstance(figure, Decimal) and not old.unit and figure.as_tuple().exponent == 0
     if counts and (value < 0 or value != value.to_integral_value()):

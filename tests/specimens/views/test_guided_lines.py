@@ -77,6 +77,9 @@ def test_figures_can_be_left_out_again(signed_in):
         ('{"flame_line": "fails"}', "are no figures"),
         ("[]", "The agreed figures cannot be read"),
         ("{", "The agreed figures cannot be read"),
+        ('{"force_n": {"\\ud800": "1"}}', "The agreed figures cannot be read"),
+        ('{"\\u0000": {"high": "1"}}', "The agreed figures cannot be read"),
+        ('{"force_n": {"value": "１"}}', "is not a number"),
         ('{"flame_line_s": {"high": "two"}}', "is not a number"),
     ],
 )

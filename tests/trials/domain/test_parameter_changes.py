@@ -7,6 +7,7 @@ import pytest
 
 from trials.domain.methods.registry import EDITIONS, method_edition
 from trials.domain.parameter_changes import (
+    MEMBERS,
     NEVER_ZERO,
     Change,
     ParameterChangeError,
@@ -52,6 +53,10 @@ def test_the_figures_judge_and_say_what_they_stand_in_place_of():
         ({"colour": {"value": "red"}}, "colour: glow-wire-end-product@2021 has no parameter of that name."),
         ({"force_n": {"lowest": "1"}}, "force_n.lowest: only value, low, high, tolerance can be changed."),
         ({"force_n": {"value": "much"}}, "force_n.value: 'much' is not a number."),
+        *(
+            ({"force_n": {"value": odd}}, f"force_n.value: {odd!r} is not a number.")
+            for odd in ("１２", "1_0", " 1", "1e3", "NaN", "+1", "1,5", "")
+        ),
         ({"force_n": {"value": 0.9}}, "force_n.value: 0.9 is not a stored figure."),
     ],
 )
@@ -65,6 +70,7 @@ def test_what_is_stored_is_read_strictly(stored, sentence):
     ("changes", "sentence"),
     [
         ({"force_n": {"tolerance": D("-0.1")}}, "force_n.tolerance: a tolerance is not below zero."),
+        ({"force_n": {"value": D("-0.95")}}, "force_n.value: -0.95 N is below zero."),
         ({"tissue_g_m2": {"low": D(31)}}, "tissue_g_m2: the lowest value, 31, is above the highest."),
         ({"specimens_needed": {"value": D("1.5")}}, "specimens_needed.value: a whole number is needed, not 1.5."),
         ({"force_n": {"value": D("NaN")}}, "force_n.value: NaN is not a number that can be judged."),
@@ -148,3 +154,23 @@ def test_counts_and_steps_are_never_zero(method, key, member):
 def test_a_limit_that_a_decision_rule_judges_may_get_its_other_side():
     both = changed_edition(method_edition("ball-pressure@2014"), {"dent_mm": {"low": D("1.0")}})
     assert both.parameter("dent_mm").limit_text == "1.0 to 2.0 mm"
+
+
+EVERY_FIGURE = [
+    (key, one, name)
+    for key, edition in sorted(EDITIONS.items())
+    for one in edition.parameters
+    for name in MEMBERS
+    if isinstance(getattr(one, name), D)
+]
+
+
+@pytest.mark.parametrize(("key", "old", "member"), EVERY_FIGURE)
+def test_only_a_temperature_or_a_deviation_goes_below_zero(key, old, member):
+    allowed = member != "tolerance" and (old.unit == "°C" or (old.low is not None and old.low < 0))
+    try:
+        changed_edition(EDITIONS[key], {old.key: {member: D("-2")}})
+        taken = True
+    except ParameterChangeError as refusal:
+        taken = "below zero" not in str(refusal)
+    assert taken is allowed
