@@ -310,6 +310,23 @@ def test_something_else_keeps_its_moment_and_is_named_later(opened: Callable[...
     ]
 
 
+def test_a_digit_that_names_something_presses_no_key_of_the_page(opened: Callable[..., Page], bench: Scene) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    steady(page)
+    page.keyboard.press("Enter")
+    page.clock.run_for(8_000)
+    page.keyboard.press("7")
+    page.clock.run_for(4_000)
+    offered = page.get_by_role("group", name="At 8.0 s: what was it?").get_by_role("button")
+    expect(offered.first).to_contain_text("1Withdrawn")
+    page.keyboard.press("1")
+    page.clock.run_for(1_000)
+    saved(page)
+    assert kept(trial) == [("contact", "0.0", ""), ("note", "8.0", "to be said"), ("withdrawn", "8.0", "")]
+
+
 def test_a_press_aimed_at_the_main_key_as_it_turns_counts_as_what_it_said(
     opened: Callable[..., Page], bench: Scene
 ) -> None:

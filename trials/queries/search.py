@@ -48,8 +48,9 @@ def search_of(standing: LineStanding) -> Search | None:
     outcomes = {
         one.specimen_text: one.verdict.outcome if one.verdict is not None else "open" for one in standing.trials
     }
+    words, shapes = (WORDS, SHAPES) if result.next else (WORDS | {"open": "Left open"}, SHAPES | {"open": "other"})
     rows = tuple(
-        LevelRow(level.text, WORDS[level.state], SHAPES[level.state], level.specimens, level.note)
+        LevelRow(level.text, words[level.state], shapes[level.state], level.specimens, level.note)
         for level in result.levels
     )
     drawn = ladder_of(edition, standing.line.severity, result, outcomes)

@@ -109,6 +109,7 @@ export class Keys {
   }
 
   keydown(event) {
+    if (event.defaultPrevented) return; // a digit that chose something in the panel, which is gone by now
     const target = event.target;
     const choosing = target instanceof HTMLElement && target.dataset.choosing && event.key === "Enter";
     if (!choosing && target instanceof HTMLElement && target.closest("input, select, textarea, summary, .values, .panel")) return;
