@@ -137,6 +137,82 @@ def test_enter_leads_through_the_steps_of_any_method(
     accessible(page)
 
 
+def running(page: Page, scene: Scene) -> Trial:
+    """A trial set up and started."""
+    page.goto(f"/bench/open/{scene.specimens[0].number}/")
+    page.get_by_role("button", name="Open the trial").click()
+    page.wait_for_url("**/setup/")
+    trial = Trial.objects.get()
+    set_up(page, scene, trial)
+    expect(page.locator("#keys .next")).to_have_attribute("data-key", "contact")
+    page.keyboard.press("Enter")
+    page.clock.run_for(1_000)
+    return trial
+
+
+def kept(trial: Trial) -> list[tuple[str, str]]:
+    rows = Observation.objects.filter(trial=trial).order_by("pk")
+    return [(row.kind, "" if row.t_s is None else format(row.t_s, "f")) for row in rows]
+
+
+def test_the_flame_is_taken_away_as_soon_as_the_front_is_at_the_mark(opened: Callable[..., Page]) -> None:
+    """30 s, or until the front is at 25 mm: two public pages on the horizontal burning test."""
+    scene = scene_of(NEWEST["horizontal-flame"])
+    page = held(opened(scene.technician, TABLET))
+    trial = running(page, scene)
+    page.keyboard.press("1")
+    page.clock.run_for(21_000)
+    expect(page.locator("#keys .next")).not_to_contain_text("Flame off")
+    page.keyboard.press("2")  # the front is at the mark
+    page.clock.run_for(600)
+    expect(page.locator("#heading")).to_have_text("Take the flame away now: front at 25 mm.")
+    expect(page.locator("#keys .next")).to_contain_text("Flame off")
+    front = page.locator("[data-key=event-front_first-]")
+    expect(front).to_have_attribute("aria-disabled", "true")
+    expect(front).to_contain_text("at 22.0 s, once only")
+    page.keyboard.press("2")  # comes once only
+    page.keyboard.press("Enter")
+    page.clock.run_for(600)
+    expect(page.locator("#saving")).not_to_contain_text("not yet saved")
+    assert kept(trial) == [("contact", "0.0"), ("ignites", "1.0"), ("front_first", "22.0"), ("withdrawn", "22.6")]
+
+
+def test_a_bar_burned_to_the_clamp_gets_no_second_flame(opened: Callable[..., Page]) -> None:
+    scene = scene_of(NEWEST["vertical-flame"])
+    page = held(opened(scene.technician, TABLET))
+    trial = running(page, scene)
+    for wait_s, press in ((1, "1"), (8, "Enter"), (9, "5"), (1, "1")):  # ignites, flame off, clamp, flame out
+        page.clock.run_for(wait_s * 1000)
+        page.keyboard.press(press)
+    page.clock.run_for(1_000)
+    expect(page.locator("#heading")).to_have_text("Nothing burns and the watch is complete.")
+    page.keyboard.press("Enter")
+    expect(page.locator("#keys .next")).to_contain_text("Look at the verdict and sign")
+    assert [kind for kind, _ in kept(trial)] == [
+        "contact", "ignites", "withdrawn", "burned_to_clamp", "flame_out", "watch_ends",
+    ]  # fmt: skip
+
+
+def test_the_last_drop_is_offered_when_it_can_have_come(opened: Callable[..., Page]) -> None:
+    """A drop every 30 s, 5 s more or less: the fiftieth comes 49 of them after the first, from 1225 s on."""
+    scene = scene_of(NEWEST["tracking"])
+    page = held(opened(scene.technician, TABLET))
+    trial = running(page, scene)
+    main = page.locator("#keys .next")
+    page.clock.fast_forward(1_200_000)
+    page.clock.run_for(1_000)
+    expect(page.locator("#clock")).to_contain_text("drop 41 of 50 at 20:00.0 min, next in 28 s")
+    expect(page.locator("#heading")).to_have_text("The last, drop 50, falls in about 4:28 min.")
+    expect(main).to_have_attribute("aria-disabled", "true")
+    page.keyboard.press("Enter")
+    page.clock.run_for(24_000)
+    expect(main).not_to_have_attribute("aria-disabled", "true")
+    expect(main).to_contain_text("drop 50, about 24:30.0 min")
+    page.keyboard.press("Enter")
+    expect(page.locator("#saving")).not_to_contain_text("not yet saved")
+    assert kept(trial) == [("contact", "0.0"), ("withdrawn", "1226.0")]
+
+
 def looker(page: Page, slug: str) -> Callable[[str], Any]:
     """What looks at each page on the way: nothing wider than the tablet, no digit on two keys."""
 
