@@ -6,10 +6,14 @@ from typing import Any
 import pytest
 from django.db import connections
 from django.test import Client, TransactionTestCase
+from hypothesis import settings
 
 from labsite.ledger.append_only import GUARDED_TABLES, guard, lift_guard
 from labsite.ledger.models import Laboratory, User
 from tests.factories.ledger import LaboratoryFactory, UserFactory
+
+settings.register_profile("lab", deadline=None)  # a busy machine is no fault of the code
+settings.load_profile("lab")
 
 
 @pytest.fixture(autouse=True, scope="session")
