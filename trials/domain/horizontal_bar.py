@@ -102,6 +102,10 @@ def class_criteria(edition: MethodEdition, limit: DecidedLimit, bar: BarFront) -
 
 def rate_text(edition: MethodEdition, rate: Decimal) -> Decimal:
     """Return a rate for reading, to two decimal places, more where a limit would else look kept or missed."""
+    return edition.remembered(_rate_text)(rate)
+
+
+def _rate_text(edition: MethodEdition, rate: Decimal) -> Decimal:
     places = 2
     while True:
         shown = rate.quantize(D(1).scaleb(-places), ROUND_HALF_UP)

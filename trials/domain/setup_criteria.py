@@ -19,7 +19,8 @@ def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criter
 
     Most set-up values stay with the rig, so their criteria are remembered by what was typed.
     """
-    criterion, known_from = edition.remembered(_criterion_called), edition.remembered(_known_from)(record.instruments)
+    criterion = edition.remembered(_criterion_called)
+    known_from, instruments = edition.remembered(_instrument_words)(record.instruments)
     fields = []
     for key, role in edition.remembered(_fields_with_a_criterion)():
         value = record.setup.get(key)
@@ -27,7 +28,7 @@ def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criter
     return (
         *fields,
         *conditioning_criteria(edition, record),
-        *edition.remembered(_instrument_criteria)(record.instruments),
+        *instruments,
     )
 
 
@@ -35,6 +36,13 @@ def setup_criterion(edition: MethodEdition, field: SetupField, record: TrialReco
     """Return the criterion of one set-up field; an empty required field is unknown, never outside."""
     known_from = _known_from(edition, record.instruments).get(field.instrument_role, "")
     return _field_criterion(edition, field, record.setup.get(field.key), known_from)
+
+
+def _instrument_words(
+    edition: MethodEdition, uses: tuple[InstrumentUse, ...]
+) -> tuple[dict[str, str], tuple[Criterion, ...]]:
+    """With what the values of each role's fields were measured, and the criteria on the instruments themselves."""
+    return _known_from(edition, uses), _instrument_criteria(edition, uses)
 
 
 def _fields_with_a_criterion(edition: MethodEdition) -> tuple[tuple[str, str], ...]:
