@@ -111,7 +111,12 @@ def run_criteria(edition: MethodEdition, course: TrackingCourse) -> tuple[Criter
 
 def validity_criteria(edition: MethodEdition, seen: Timeline, course: TrackingCourse) -> tuple[Criterion, ...]:
     """Return what the trial itself must hold beyond its set-up: no air arc, no hole, drops in their time."""
-    return (*_air_arc_criteria(seen), *_hole_criteria(edition, seen), *_interval_criteria(edition, course))
+    return (
+        *_air_arc_criteria(seen),
+        *_hole_criteria(edition, seen),
+        *_interval_criteria(edition, course),
+        *_clock_criteria(edition, seen, course),
+    )
 
 
 def run_off_criteria(edition: MethodEdition, record: TrialRecord, seen: Timeline) -> tuple[Criterion, ...]:
@@ -226,3 +231,38 @@ def _interval_criteria(edition: MethodEdition, course: TrackingCourse) -> Sequen
                   "" if p.admits(value) else f"{found}, {p.limit_text} is asked", p.source, p.certainty)
         for key, p, value in checks
     )  # fmt: skip
+
+
+def _clock_criteria(edition: MethodEdition, seen: Timeline, course: TrackingCourse) -> tuple[Criterion, ...]:
+    """A number of drops that cannot have fallen in the time recorded leaves the trial unjudged; nothing else is said.
+
+    Number N falls N - 1 intervals after the first, each no shorter and no longer than the edition allows. It is the
+    last one until N + 1 falls, which may be never once all those asked for have fallen.
+    """
+    every = edition.parameter("drop_interval_s")
+    shortest_s, longest_s = every.bounds
+    trip_s, last_s, fallen, asked = seen.moment("trip"), course.last_drop_s, course.fallen, course.asked
+    latest_s = max((t for t in (trip_s, last_s, seen.watch_ends_s) if t is not None), default=None)
+    # How many had fallen by a moment, and the number of intervals that it must lie within, where there is one.
+    counts: list[tuple[int, Decimal, int | None]] = []
+    if course.trip_drop is not None and trip_s is not None:
+        still_dripping = asked is None or course.trip_drop < asked
+        counts.append((course.trip_drop, trip_s, course.trip_drop if still_dripping else None))
+    if course.failed and fallen and last_s is not None:
+        all_fell = asked is not None and fallen > asked
+        counts.append((asked, last_s, None) if all_fell and asked else (fallen, last_s, fallen))
+    if fallen and latest_s is not None and (course.failed or last_s is None):
+        counts.append((fallen, latest_s, None))
+    for drops, at_s, intervals in counts:
+        early = shortest_s is not None and at_s < (drops - 1) * shortest_s
+        late = longest_s is not None and intervals is not None and at_s > intervals * longest_s
+        if early or late:
+            found = f"{drops} drops in {with_unit(at_s, 's')}"
+            why = f"{found} cannot be at {every.limit_text} from drop to drop; correct the number or the time"
+            return (Criterion("drops_by_clock", "Drops agree with the clock", found, every.limit_text, None, why,
+                              every.source, every.certainty),)  # fmt: skip
+    if course.came_after_all and latest_s is None:
+        why = "when the last drop fell is not recorded, so that the number of drops is held against no time"
+        return (Criterion("drops_by_clock", "Drops agree with the clock", NOT_RECORDED, every.limit_text, None, why,
+                          every.source, every.certainty),)  # fmt: skip
+    return ()
