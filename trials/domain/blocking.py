@@ -91,7 +91,8 @@ class LineFacts:
     """Everything that decides whether a line can be tested at `at`; all moments in the laboratory's zone.
 
     `here` counts the specimens that may be tested, tested ones included; `untested` those of them not tested yet;
-    `needed` how many are to be tested still. `conditioning` is None while no specimen ever went into a chamber;
+    `needed` how many are to be tested still; `testable` those untested that are conditioned as the rule asks next.
+    `conditioning` is None while no specimen ever went into a chamber;
     `conditioning_s` is what the method asks for (0 = nothing), all stages together, and `way` names the way of
     several that is needed next. `technicians` are those authorised today.
     """
@@ -111,15 +112,19 @@ class LineFacts:
     rigs: tuple[RigFact, ...] = ()
     job: JobFact | None = None
     way: str = ""
+    testable: int = 0
 
 
 def blocking_reasons(facts: LineFacts) -> tuple[Reason, ...]:
-    """Return what keeps the line from being tested at the moment, in the order in which it has to be settled."""
+    """Return what keeps the line from being tested at the moment, in the order in which it has to be settled.
+
+    Too few specimens stand in the way only while none of them can be tested; else they are the last thing said.
+    """
     if facts.finished:
         return (Reason("done", "done", "Done", "Every specimen that was needed is tested and signed."),)
-    return tuple(
-        reason for part in (_review, _deviations, _specimens, _conditioned, _technician, _rig) for reason in part(facts)
-    )
+    parts = (_review, _deviations, _specimens, _conditioned, _technician, _rig)
+    found = [reason for part in parts for reason in part(facts)]
+    return tuple(sorted(found, key=lambda reason: reason.code == "too few" and not reason.blocks))
 
 
 def can_start(reasons: Sequence[Reason]) -> bool:
@@ -157,7 +162,7 @@ def _specimens(facts: LineFacts) -> Iterator[Reason]:
         yield Reason(
             "too few", "outside", "Ask for more specimens",
             f"{_specimen_count(facts.needed)} still to be tested, {facts.untested} untested here. The client sends "
-            "more, or a lead agrees another way with them.", ("counter", "lead"),
+            "more, or a lead agrees another way with them.", ("counter", "lead"), blocks=facts.testable == 0,
         )  # fmt: skip
 
 

@@ -217,7 +217,13 @@ class _Reads:
             rigs=tuple(choice.fact for choice in self.rigs.get(line.method_key, ())),
             job=None if job is None else JobFact(str(job.technician), job.rig.code, job.technician in technicians),
             way="" if need is None or not plan else need.title,
+            testable=sum(self._testable(piece, plan) for piece in untested),
         )
+
+    def _testable(self, piece: Specimen, plan: str) -> bool:
+        """Whether a specimen is conditioned now, in the way that is called for next."""
+        state = self.conditioning.get(piece.pk)
+        return state is not None and state.ready and (not plan or state.plan == plan)
 
     def _next_conditioning(
         self, untested: Sequence[Specimen], needed: int, need: ConditioningNeed | None, plan: str

@@ -213,6 +213,24 @@ def test_another_rig_that_is_blocked_does_not_matter() -> None:
     assert blocking_reasons(replace(FREE, rigs=(RigFact("GW-1"), OVERDUE))) == ()
 
 
+@pytest.mark.parametrize("others", [{}, {"rigs": (BLOCKED,)}, {"technicians": (), "job": None}])
+def test_too_few_is_the_last_thing_said_while_some_can_be_tested(others: dict[str, Any]) -> None:
+    """One of three ordered was invalid: two untested ones are here, and three are to be tested still."""
+    first = blocking_reasons(replace(FREE, **others))
+    *before, few = blocking_reasons(replace(FREE, untested=2, needed=3, testable=1, **others))
+    assert (tuple(before), few.code, few.waits, few.blocks) == (first, "too few", "outside", False)
+
+
+def test_too_few_stands_in_the_way_before_the_clock_where_none_can_be_tested() -> None:
+    later = replace(READY, ready=False, expected_at=NOW + timedelta(hours=9))
+    found = blocking_reasons(replace(FREE, untested=2, needed=3, testable=0, conditioning=later))
+    assert [(one.code, one.blocks) for one in found] == [("too few", True), ("conditioning", True)]
+
+
+def test_enough_untested_specimens_are_never_too_few() -> None:
+    assert blocking_reasons(replace(FREE, untested=3, needed=3, testable=3)) == ()
+
+
 def test_no_conditioning_asked_for_needs_none() -> None:
     assert blocking_reasons(replace(FREE, conditioning=None, conditioning_s=0.0)) == ()
 
