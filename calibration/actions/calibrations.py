@@ -15,6 +15,7 @@ from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.models import StoredFile, User
 from labsite.ledger.queries import laboratory_day
 from labsite.ledger.refusals import Refused
+from labsite.ledger.wording import mid_sentence
 
 EARLIEST = date(1990, 1, 1)
 LONGEST = {"months": 120, "days": 3660}
@@ -89,7 +90,7 @@ def decide_calibration(
     if made == Decision.AWAITS:
         raise Refused("Say whether the figures are accepted or rejected.", field="decision")
     if calibration.decision != Decision.AWAITS:
-        words = str(Decision(calibration.decision).label).lower()
+        words = mid_sentence(str(Decision(calibration.decision).label))
         raise Refused(
             f"The calibration of {shown(calibration.calibrated_on)} is already decided: {words}, "
             f"by {calibration.decided_by}. A new calibration follows it; a decision is never changed."

@@ -7,6 +7,7 @@ from enum import Enum
 from zoneinfo import ZoneInfo
 
 from calibration.domain.due import day_at, usable_until
+from labsite.ledger.wording import capitalised
 
 SOON_DAYS = 30
 """From this many days before the due day on, an instrument is due soon. Common practice."""
@@ -75,7 +76,7 @@ class Standing:
     @property
     def reason(self) -> str:
         """Why, as a sentence; `clause` is the same to follow a colon."""
-        return f"{self.clause[:1].upper()}{self.clause[1:]}."
+        return f"{capitalised(self.clause)}."
 
 
 def standing(

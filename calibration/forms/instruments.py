@@ -8,6 +8,7 @@ from calibration.models import Instrument, InstrumentKind, RigKind
 from calibration.queries.rigs import unmounted_instruments
 from labsite.ledger.models import Place
 from labsite.ledger.queries import places_in_use
+from labsite.ledger.wording import mid_sentence
 
 if TYPE_CHECKING:
     _PlaceField = forms.ModelChoiceField[Place]
@@ -98,7 +99,7 @@ class InstrumentChoice(_InstrumentField):
 
     def label_from_instance(self, instrument: Instrument) -> str:
         """Code, kind and description, cut where a list would get too wide."""
-        return _cut(f"{instrument.code}, {instrument.get_kind_display().lower()}, {instrument.description}")
+        return _cut(f"{instrument.code}, {mid_sentence(instrument.get_kind_display())}, {instrument.description}")
 
 
 class MountForm(forms.Form):

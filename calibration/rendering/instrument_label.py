@@ -5,6 +5,7 @@ from datetime import date
 from calibration.domain.status import shown
 from calibration.rendering.labels import Label, label_pdf
 from labsite.ledger.numbering import grouped
+from labsite.ledger.wording import capitalised
 
 
 def instrument_label(
@@ -26,5 +27,5 @@ def instrument_label(
         lines += [f"Calibrated on {shown(calibrated_on)}", f"Due on {shown(due_on)}"]
         lines += [restriction] if restriction else []
     else:
-        lines += ["Not to be used", f"{clause[:1].upper()}{clause[1:]}"]
+        lines += ["Not to be used", capitalised(clause)]
     return label_pdf([Label(number, code, tuple(lines))])

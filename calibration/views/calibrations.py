@@ -13,6 +13,7 @@ from calibration.queries import instruments as queries
 from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
+from labsite.ledger.wording import mid_sentence
 
 
 def calibration_new(request: HttpRequest, number: str) -> HttpResponse:
@@ -48,7 +49,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
             form, decide_calibration, by=request.user, at=timezone.now(), calibration=calibration, **form.cleaned_data
         )
         if made is not None:
-            word = made.get_decision_display().lower()
+            word = mid_sentence(made.get_decision_display())
             messages.success(request, f"The calibration of {calibration.instrument.code} is decided: {word}.")
             return redirect("calibration:instrument", calibration.instrument.number)
     context = {

@@ -44,6 +44,8 @@ def _inside(parameter: Parameter) -> Decimal:
         return (low + high) / 2
     if low is not None:
         return low * _ABOVE
+    if low is not None and parameter.unit in SHARES:
+        return max(low, min(low * _ABOVE, _PUREST_PERCENT))
     if high is not None:
         return high * _BELOW
     raise ValueError(f"{parameter.key} has no limit to stay inside")

@@ -12,6 +12,7 @@ from django.shortcuts import redirect
 from django.urls import URLPattern, path
 
 from labsite.ledger.models import Role, Submission, User
+from labsite.ledger.wording import mid_sentence
 
 View = Callable[..., HttpResponse]
 
@@ -30,7 +31,9 @@ def route(pattern: str, view: View, *, name: str, may: Set[str]) -> URLPattern:
     @wraps(view)
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if may != PUBLIC and not _holds(request, may):
-            raise PermissionDenied(", ".join(Role(role).label.lower() for role in Role.values if role in may))
+            raise PermissionDenied(
+                ", ".join(mid_sentence(str(Role(role).label)) for role in Role.values if role in may)
+            )
         asked = [*kwargs.values(), *(value for _, values in request.GET.lists() for value in values)]
         if any("\0" in value for value in asked if isinstance(value, str)):
             raise Http404("PostgreSQL keeps no text with a NUL in it, so nothing can have this number or name.")

@@ -8,14 +8,18 @@ from typing import Any
 from django import template
 from django.forms import BoundField, CheckboxInput, CheckboxSelectMultiple, ClearableFileInput, RadioSelect
 from django.template import Context
+from django.template.defaultfilters import stringfilter
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from labsite.ledger.numbering import grouped
+from labsite.ledger.wording import capitalised, mid_sentence
 
 register = template.Library()
+register.filter("mid_sentence", stringfilter(mid_sentence))
+register.filter("capitalised", stringfilter(capitalised))
 
 
 @register.simple_tag

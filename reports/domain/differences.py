@@ -4,6 +4,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
+from labsite.ledger.wording import capitalised
 from reports.domain.content import SCHEMA, CertificateContent, LineContent
 from reports.domain.content_items import ItemContent, number_text
 from reports.domain.content_trials import TrialContent
@@ -184,7 +185,7 @@ def _word(name: str) -> str:
 
 
 def _joined(where: str, word: str) -> str:
-    return f"{where}, {word}" if where and word else where or word[:1].upper() + word[1:]
+    return f"{where}, {word}" if where and word else where or capitalised(word)
 
 
 def _summary(row: Any) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Collection
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from labsite.ledger.wording import mid_sentence
 from reports.domain.content_items import DeviationContent, ItemContent, PhotoContent, SpecimenContent, Stated
 from specimens.models import Deviation, DeviationAnswer, Item, Photo, Specimen
 from specimens.queries.pieces import deviations_with_answer
@@ -58,7 +59,7 @@ def _item(
     return ItemContent(
         number=item.number,
         received_at=local(receipt.came_at, zone),
-        parcel=f"{receipt.get_outside_display().lower()} outside, brought by {receipt.brought_by}",
+        parcel=f"{mid_sentence(receipt.get_outside_display())} outside, brought by {receipt.brought_by}",
         description=Stated(item.description, "laboratory"),
         client_name=Stated(item.client_name_for_it, "client"),
         material=Stated(item.material, "client"),

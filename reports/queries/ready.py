@@ -6,6 +6,7 @@ from datetime import datetime
 
 from labsite.ledger.models import User
 from labsite.ledger.paper import missing_glyphs
+from labsite.ledger.wording import capitalised
 from reports.domain.completeness import MissingItem, missing_items
 from reports.domain.content import CertificateContent
 from reports.domain.content_json import texts
@@ -80,6 +81,6 @@ def unprintable(content: CertificateContent) -> tuple[MissingItem, ...]:
         if characters:
             named = ", ".join(f"“{one}” (U+{ord(one):04X})" for one in characters[:5])
             more = f" and {len(characters) - 5} more" if len(characters) > 5 else ""
-            sentence = f"{place.capitalize()}, “{words[:60]}”: the certificate’s fonts do not have {named}{more}."
+            sentence = f"{capitalised(place)}, “{words[:60]}”: the certificate’s fonts do not have {named}{more}."
             found.append(MissingItem("m", sentence, "order", content.order))
     return tuple(found)

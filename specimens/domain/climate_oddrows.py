@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from labsite.ledger.wording import capitalised
 from specimens.domain.climate_arrays import FloatArray
 from specimens.domain.climate_bytes import Opened
 from specimens.domain.climate_layout import Layout
@@ -67,9 +68,9 @@ def other_rows(rows: Rows, layout: Layout, totals: Sequence[Totals], decimal_mar
     if summary:
         notices.insert(0, f"A closing summary in {_lines_text(summary)} was not read as readings.")
     if unknown:
-        notices.append(f"{_lines_text(unknown).capitalize()}: no time can be read there, not used.")
+        notices.append(f"{capitalised(_lines_text(unknown))}: no time can be read there, not used.")
     if rows.overlong:
-        notices.append(f"{_lines_text(rows.overlong).capitalize()}: more fields than the heading has, not used.")
+        notices.append(f"{capitalised(_lines_text(rows.overlong))}: more fields than the heading has, not used.")
     if rows.odd_total > len(rows.odd):
         notices.append(f"{rows.odd_total} lines have no time; the first {len(rows.odd)} were looked at.")
     return OtherRows(tuple(notices), tuple(repeated))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from labsite.ledger.wording import mid_sentence
 from specimens.domain.conditioning import InBand
 from specimens.domain.conditioning_state import ConditioningState, Need, StayFacts, conditioning_state, lies_inside
 from specimens.domain.conditioning_words import duration_text
@@ -78,7 +79,7 @@ def state_on_way(
         state = _after_earlier(need, before, _judged(need, last, at, zone), first, at)
     sentence = state.sentence
     if need.title:
-        sentence = f"{need.title}: {sentence[0].lower()}{sentence[1:]}"
+        sentence = f"{need.title}: {mid_sentence(sentence)}"
     return replace(state, plan=need.plan, sentence=sentence)
 
 

@@ -1,5 +1,7 @@
 """The answers of the counter's pages, as sentences."""
 
+from labsite.ledger.wording import capitalised
+
 _SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
@@ -15,7 +17,7 @@ def counted(count: int, one: str, many: str = "") -> str:
 
 def sentence(words: str) -> str:
     """Words with a capital first letter and a full stop."""
-    return f"{words[:1].upper()}{words[1:]}."
+    return f"{capitalised(words)}."
 
 
 def counter_answer(*, reviews: int, answers: int) -> str:

@@ -10,6 +10,7 @@ from calibration.models import Instrument
 from calibration.queries.usability import Usability
 from labsite.ledger.models import Place
 from labsite.ledger.queries import places_in_use
+from labsite.ledger.wording import mid_sentence
 from specimens.actions.climate import LARGEST_FILE_BYTES
 from specimens.domain.atmospheres import ATMOSPHERES, Atmosphere
 from specimens.domain.climate_answers import Question
@@ -263,7 +264,7 @@ def _stage_words(need: Need, stage: Need, order: str) -> str:
     """Which stage of which way it is: “as the method asks”, “from the oven, first 168 h”."""
     if not need.title and not order:
         return "as the method asks"
-    title = f"{need.title[0].lower()}{need.title[1:]}" if need.title else "as the method asks"
+    title = mid_sentence(need.title) or "as the method asks"
     return f"{title}, {order} {duration_text(stage.needed_s)}".replace("  ", " ")
 
 

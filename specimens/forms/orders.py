@@ -6,6 +6,7 @@ from typing import Any, cast
 from django import forms
 
 from labsite.ledger.fields import DigitsFormField
+from labsite.ledger.wording import mid_sentence
 from specimens.actions.orders import LineIn
 from specimens.domain.offers import MethodOffer
 from specimens.domain.order_lines import (
@@ -134,9 +135,13 @@ class LineForm(AgreedFigures):
     def needs(self) -> list[tuple[str, str, str]]:
         """What each method takes, in its newest edition: title, specimens, decision rules."""
         newest = {method_slug(key): offer for key, offer in sorted(method_offers().items())}
-        rules = dict(DecisionRule.choices)
+        rules = {rule: mid_sentence(str(label)) for rule, label in DecisionRule.choices}
         return [
-            (offer.title, specimens_words(offer), ", ".join(str(rules[rule]).lower() for rule in offer.decision_rules))
+            (
+                offer.title,
+                specimens_words(offer),
+                ", ".join(rules[rule] for rule in offer.decision_rules),
+            )
             for offer in newest.values()
         ]
 

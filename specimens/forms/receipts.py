@@ -9,13 +9,14 @@ from labsite.ledger.models import Place, Role, User
 from labsite.ledger.pictures import shown_picture
 from labsite.ledger.queries import people_in_role, places_in_use
 from labsite.ledger.refusals import Refused
+from labsite.ledger.wording import capitalised
 from specimens.actions.receipts import ItemIn, PhotoIn
 from specimens.domain.receiving import CONDITIONS, MOST_PIECES, condition_fault
 from specimens.forms.fields import CountField, LineField, MomentField, RemarksField
 from specimens.forms.rows import RowFormSet
 from specimens.models import DeviationAnswer, OrderLine, Receipt
 
-_TICKS = [(tick, tick.capitalize()) for tick in CONDITIONS]
+_TICKS = [(tick, capitalised(tick)) for tick in CONDITIONS]
 
 
 class PhotoField(forms.FileField):

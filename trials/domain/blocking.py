@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+from labsite.ledger.wording import mid_sentence
+
 type Waits = Literal["hand", "time", "outside", "done"]
 """What the reason waits for: somebody here, the clock, somebody outside, or nothing any more."""
 
@@ -186,7 +188,7 @@ def _conditioned(facts: LineFacts) -> Iterator[Reason]:
 
 
 def _way(facts: LineFacts) -> str:
-    return f", {facts.way[0].lower()}{facts.way[1:]}" if facts.way else ""
+    return f", {mid_sentence(facts.way)}" if facts.way else ""
 
 
 def _not_ready(at: datetime, state: ConditioningFact) -> Reason:

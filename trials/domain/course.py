@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from labsite.ledger.wording import capitalised, mid_sentence
 from trials.domain.criteria import Value, digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import Observation
@@ -48,23 +49,23 @@ class Course:
         words = ["Trial along time."]
         for one in self.applications:
             end = "end not recorded" if one.end_s is None else f"{one.end_title} {digits(one.end_s)} s"
-            words.append(f"{one.start_title.capitalize()} {digits(one.start_s)} s, {end}.")
+            words.append(f"{capitalised(one.start_title)} {digits(one.start_s)} s, {end}.")
         for event in self.seen.events:
             start = "start not recorded" if event.start_s is None else f"from {digits(event.start_s)} s"
             end = "end not recorded" if event.end_s is None else f"to {digits(event.end_s)} s"
-            words.append(f"{burning_word(event).capitalize()} {start} {end}.")
+            words.append(f"{capitalised(burning_word(event))} {start} {end}.")
         if self.seen.drips_s:
             words.append(f"Drips at {', '.join(digits(one) for one in self.seen.drips_s)} s.")
         if self.seen.layer_ignites_s is not None:
             words.append(f"The {self.layer_name} caught at {digits(self.seen.layer_ignites_s)} s.")
-        words += [f"{title.capitalize()} at {digits(t)} s." for title, t in self.others]
+        words += [f"{capitalised(title)} at {digits(t)} s." for title, t in self.others]
         return " ".join(words)
 
 
 def course_of(edition: MethodEdition, rows: Sequence[Observation]) -> Course:
     """Return the course of a trial from its standing rows, times shifted so that the start is 0."""
     seen = timeline_of(rows)
-    titles = {kind.key: _inside(kind.title) for kind in edition.observation_kinds}
+    titles = {kind.key: mid_sentence(kind.title) for kind in edition.observation_kinds}
     ends = {step.kind: ended for step in edition.steps if (ended := application_ended(edition.steps, step))}
     applications = []
     for kind, begun in ends.items():
@@ -106,10 +107,6 @@ def named_moments(course: Course) -> tuple[tuple[Decimal, str], ...]:
 def burning_word(event: BurnEvent) -> str:
     """What a flame or glow is called."""
     return {"glow": "glow", "bright": "flame"}.get(event.kind, f"{event.kind} flame")
-
-
-def _inside(title: str) -> str:
-    return f"{title[0].lower()}{title[1:]}"
 
 
 def _moments(findings: Sequence[tuple[str, Decimal | None, Value]], kind: str) -> list[Decimal]:

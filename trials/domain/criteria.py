@@ -4,6 +4,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from labsite.ledger.wording import capitalised as capitalised  # noqa: PLC0414  (domain code finds it here)
+from labsite.ledger.wording import mid_sentence as mid_sentence  # noqa: PLC0414
+
 type Certainty = Literal["published", "from memory", "common practice"]
 type Value = Decimal | str | bool | None
 
@@ -49,13 +52,3 @@ def with_unit(value: Decimal, unit: str) -> str:
 def signed(value: Decimal) -> str:
     """Return a number with its sign, for instance "+0.8"."""
     return digits(value) if value < 0 or value.is_zero() else f"+{digits(value)}"
-
-
-def mid_sentence(title: str) -> str:
-    """Return a title as it reads inside a sentence: a small first letter, unless the word is an abbreviation."""
-    return title[:1].lower() + title[1:] if title[1:2].islower() else title
-
-
-def capitalised(sentence: str) -> str:
-    """Return the sentence with a capital first letter, the rest untouched."""
-    return sentence[:1].upper() + sentence[1:]

@@ -5,6 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from labsite.ledger.wording import capitalised
 from trials.domain.criteria import digits
 from trials.domain.judge_file import JudgeCase, JudgeFileError, judge_case
 from trials.domain.line_result import LineTrial, NextStep, line_to_json
@@ -66,7 +67,7 @@ def _stated(edition: MethodEdition, record: TrialRecord, outcome: Outcome) -> Ve
         severity=level,
         outcome=outcome,
         sentence=f"{WORDS[outcome]} at {level}: {STATED}.",
-        reasons=(f"{STATED.capitalize()}.",),
+        reasons=(f"{capitalised(STATED)}.",),
         criteria=(),
         setup_criteria=(),
         quantities=tuple(

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from labsite.ledger.wording import mid_sentence
 from trials.domain.line_result import LineResult, NextStep
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import Severity
@@ -58,7 +59,7 @@ def next_level_text(edition: MethodEdition, following: NextStep) -> str:
     number = f"{following.specimens} specimen{'' if following.specimens == 1 else 's'}"
     at = "" if following.severity is None else f" at {edition.severity_text(following.severity)}"
     title = edition.conditioning_called(following.plan).title if following.plan else ""
-    return f"{number}{at}{f', {title[0].lower()}{title[1:]}' if title else ''}"
+    return f"{number}{at}{f', {mid_sentence(title)}' if title else ''}"
 
 
 def next_sentence(edition: MethodEdition, result: LineResult) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from labsite.ledger.wording import mid_sentence
 from trials.domain.line_result import Asked, LevelResult, LineResult, LineTrial, NextStep
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS
@@ -136,7 +137,7 @@ def _sentence(name: str, line: LineResult, count: int, untold: Sequence[str]) ->
     if line.next is not None and count:
         more = f"{line.next.specimens} more specimen{'' if line.next.specimens == 1 else 's'}"
         return f"{name} cannot be read from {trials}: {more} would be needed."
-    return f"{name} cannot be read: {line.sentence[:1].lower() + line.sentence[1:] if count else 'no trial tells.'}"
+    return f"{name} cannot be read: {mid_sentence(line.sentence) if count else 'no trial tells.'}"
 
 
 def _why(line: LineResult, own: MethodEdition, other: MethodEdition, read: Sequence[LineTrial]) -> list[str]:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from labsite.ledger.wording import capitalised
 from trials.domain.criteria import with_unit
 from trials.domain.tracking_levels import Book, named
 
@@ -170,7 +171,7 @@ def _why(plan: IndexPlan, book: Book, voltage_v: Decimal, drops: int) -> str:
         why = f"{len(level.survived)} survived at {run}; all of {book.rule.needed} must."
     elif higher_v is not None and book.state(higher_v, drops) == "failed":
         failed = named(book.level(higher_v, drops).failed)
-        why = f"{failed[0].upper()}{failed[1:]} failed at {with_unit(higher_v, 'V')}, so the next run is at {run}."
+        why = f"{capitalised(failed)} failed at {with_unit(higher_v, 'V')}, so the next run is at {run}."
     elif higher_v is not None and book.state(higher_v, drops) == "barred":
         why = f"The air arc came again at {with_unit(higher_v, 'V')}, so the next run is lower, at {run}."
     elif lower_v is not None and book.level(lower_v, drops).survived and voltage_v != plan.start_v:

@@ -9,6 +9,7 @@ from typing import Any, Literal, cast
 
 import orjson
 
+from labsite.ledger.wording import mid_sentence
 from trials.domain.criteria import Criterion, capitalised, digits
 
 type Outcome = Literal["pass", "fail", "invalid", "not judged"]
@@ -74,7 +75,7 @@ def _conditional(outcome: Outcome, criteria: Iterable[Criterion]) -> bool:
 
 
 def _word(outcome: Outcome, criteria: Iterable[Criterion]) -> str:
-    return f"Conditionally {WORDS[outcome].lower()}" if _conditional(outcome, criteria) else WORDS[outcome]
+    return f"Conditionally {mid_sentence(WORDS[outcome])}" if _conditional(outcome, criteria) else WORDS[outcome]
 
 
 def outcome_of(setup_criteria: Iterable[Criterion], criteria: Iterable[Criterion]) -> Outcome:

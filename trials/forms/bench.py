@@ -13,6 +13,7 @@ from django.utils.dateparse import parse_datetime
 
 from labsite.ledger.fields import DigitsFormField, one_line
 from labsite.ledger.refusals import Refused
+from labsite.ledger.wording import capitalised, mid_sentence
 from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from trials.actions.bench import role_field
 from trials.actions.observations import BenchEvent
@@ -50,7 +51,7 @@ class OpenTrialForm(forms.Form):
             instruments = {str(offer.instrument.pk): offer.instrument for offer in role.offers}
             first = next((offer for offer in role.offers if offer.instrument.pk == picked), role.first)
             self.fields[role_field(role.need.role)] = forms.TypedChoiceField(
-                label=role.need.role.capitalize(),
+                label=capitalised(role.need.role),
                 choices=[("", "none")] + [(str(offer.instrument.pk), _offer_words(offer)) for offer in role.offers],
                 coerce=instruments.get,
                 empty_value=None,
@@ -156,7 +157,7 @@ class LateEntryForm(forms.Form):
             error_messages={"required": "Choose what happened."},
         )
         start = next(kind.title for kind in edition.observation_kinds if kind.key == edition.steps[0].kind)
-        self.fields["t_s"].label = f"Seconds from {start.lower()}"
+        self.fields["t_s"].label = f"Seconds from {mid_sentence(start)}"
 
 
 class PhotoForm(forms.Form):
@@ -293,5 +294,5 @@ def _setup_field(state: FieldState) -> forms.Field:
     elif field.kind == "choice":
         widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in field.choices)])
     return forms.CharField(
-        label=label, required=False, help_text=f"{limit}{field.prompt.capitalize()}", widget=widget, max_length=200
+        label=label, required=False, help_text=f"{limit}{capitalised(field.prompt)}", widget=widget, max_length=200
     )

@@ -12,6 +12,7 @@ from django.utils.module_loading import import_string
 
 from labsite.ledger.models import User
 from labsite.ledger.queries import laboratory_day
+from labsite.ledger.wording import mid_sentence
 from specimens.models import OrderLine
 from specimens.queries.orders import lines_in_work
 from trials.domain.blocking import Reason, moment_text
@@ -87,8 +88,8 @@ class Queue:
         hand, check, start = self.count("hand"), self.count("check"), self.count("start")
         jobs = "job" if hand == 1 else "jobs"
         first = f"{_number(hand)} {jobs} {_verb(hand, 'need')} a hand now" if hand else "No job needs a hand now"
-        checks = f"{_number(check)} {_verb(check, 'wait')} for a check".lower() if check else ""
-        starts = f"{_number(start).lower()} can start" if start else "none can start"
+        checks = mid_sentence(f"{_number(check)} {_verb(check, 'wait')} for a check") if check else ""
+        starts = f"{mid_sentence(_number(start))} can start" if start else "none can start"
         return f"{first}; {checks}, {starts}." if checks else f"{first}; {starts}."
 
     @property
@@ -102,7 +103,7 @@ class Queue:
             parts.append(f"{_number(time)} {_verb(time, 'wait')} for time")
         if outside:
             parts.append(f"{_number(outside)} {_verb(outside, 'wait')} for someone outside")
-        return "; ".join([parts[0], *(part[0].lower() + part[1:] for part in parts[1:])]) + "." if parts else ""
+        return "; ".join([parts[0], *(mid_sentence(part) for part in parts[1:])]) + "." if parts else ""
 
 
 def queue(at: datetime, person: object) -> Queue:

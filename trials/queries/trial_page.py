@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from labsite.ledger.queries import laboratory_zone
+from labsite.ledger.wording import mid_sentence
 from trials.domain.course import Course, course_of
 from trials.domain.criteria import Criterion, digits
 from trials.domain.methods.base import MethodEdition
@@ -207,7 +208,7 @@ def _shown(
 
 def _probe(edition: MethodEdition) -> str:
     """What is read until it is steady, as a row of the trial names it."""
-    return "Temperature" if edition.steady is None else f"Temperature, {edition.steady.title.lower()}"
+    return "Temperature" if edition.steady is None else f"Temperature, {mid_sentence(edition.steady.title)}"
 
 
 def _clock(at: datetime) -> str:

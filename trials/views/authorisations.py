@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from labsite.ledger.attempts import attempt
+from labsite.ledger.wording import mid_sentence
 from trials.actions import authorisations as actions
 from trials.forms.authorisations import DayOfViewForm, EndForm, GrantForm
 from trials.queries import authorisations as queries
@@ -26,7 +27,7 @@ def grant(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         row = attempt(form, actions.grant_authorisation, by=request.user, at=timezone.now(), **form.cleaned_data)
         if row is not None:
-            messages.success(request, f"{row.person} is authorised: {row.get_activity_display().lower()}.")
+            messages.success(request, f"{row.person} is authorised: {mid_sentence(row.get_activity_display())}.")
             return redirect("trials:authorisations")
     return _page(request, form)
 

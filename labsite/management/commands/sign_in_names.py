@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand
 
 from labsite.demo.people import LABORATORY, PASSWORD
 from labsite.ledger.queries import laboratory_or_none
+from labsite.ledger.wording import mid_sentence
 from labsite.queries import people_with_roles
 
 
@@ -22,7 +23,9 @@ class Command(BaseCommand):
             return
         demo = laboratory.name == LABORATORY["name"]
         for person in people_with_roles().filter(is_active=True):
-            roles = ", ".join(sorted(holding.get_role_display().lower() for holding in person.role_holdings.all()))
+            roles = ", ".join(
+                sorted(mid_sentence(holding.get_role_display()) for holding in person.role_holdings.all())
+            )
             self.stdout.write(f"  {person.username:<12} {person.full_name}: {roles}")
         if demo:
             self.stdout.write(f"Everybody’s password in this invented laboratory: {PASSWORD}")

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from labsite.ledger.wording import mid_sentence
 from trials.domain import small_flame as apparatus
 from trials.domain.class_line import judge_classes
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
@@ -108,19 +109,19 @@ def _application(edition: MethodEdition, seen: Timeline, key: str, title: str, b
     parameter = edition.parameter("application_s")
     start_s, end_s = seen.moment(begun), seen.moment(ended)
     applied_s, found, holds = None, NOT_RECORDED, None
-    reason = f"how long the {title.lower()} lasted is not recorded"
+    reason = f"how long the {mid_sentence(title)} lasted is not recorded"
     first_ends_s = seen.moment("withdrawn")
     if start_s is not None and end_s is not None and end_s < start_s:
-        reason = f"the end of the {title.lower()} is recorded before its begin"
+        reason = f"the end of the {mid_sentence(title)} is recorded before its begin"
     elif start_s is not None and begun == "second_on" and first_ends_s is not None and start_s < first_ends_s:
         reason = "the second application is recorded before the end of the first"
     elif start_s is not None and end_s is not None:
         applied_s = _lit_s(seen, start_s, end_s)
         if applied_s is None:
-            reason = f"during the {title.lower()} the burner went out, and when it was lit again is not recorded"
+            reason = f"during the {mid_sentence(title)} the burner went out, and when it was lit again is not recorded"
     if applied_s is not None:
         found, holds = with_unit(applied_s, "s"), parameter.admits(applied_s)
-        reason = "" if holds else f"the {title.lower()} lasted {found}, outside {parameter.limit_text}"
+        reason = "" if holds else f"the {mid_sentence(title)} lasted {found}, outside {parameter.limit_text}"
     return Criterion(key, title, found, parameter.limit_text, holds, reason, parameter.source, parameter.certainty)
 
 
