@@ -15,7 +15,8 @@ class CheckForm(forms.Form):
         label="Finding", choices=[(one.value, one.label) for one in Check.Finding], widget=forms.RadioSelect
     )
     remarks = RemarksField(label="Remarks", max_length=2000, required=False, rows=3)
-    seen_verdicts = forms.CharField(widget=forms.HiddenInput, max_length=2000, required=False)
+    # One number for each trial: a line has up to 500 specimens, some of them tested at several places.
+    seen_verdicts = forms.CharField(widget=forms.HiddenInput, max_length=40_000, required=False)
 
     def clean_seen_verdicts(self) -> list[int]:
         """The verdicts' numbers; anything else counts as another page."""
