@@ -4,10 +4,12 @@ from collections.abc import Mapping
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from trials.domain.methods.base import MethodEdition
+from trials.domain.record_checks import SHARES
 from trials.domain.statements import Parameter, SetupField
 
 ROOM = {"room_temperature_c": "22.6", "room_humidity_percent": "51"}
 _ABOVE, _BELOW = Decimal("1.2"), Decimal("0.6")
+_PUREST_PERCENT = Decimal("99.5")
 
 
 def plausible_setup(edition: MethodEdition, own: Mapping[str, str]) -> dict[str, str]:
@@ -42,10 +44,10 @@ def _inside(parameter: Parameter) -> Decimal:
     low, high = parameter.bounds
     if low is not None and high is not None:
         return (low + high) / 2
-    if low is not None:
-        return low * _ABOVE
     if low is not None and parameter.unit in SHARES:
         return max(low, min(low * _ABOVE, _PUREST_PERCENT))
+    if low is not None:
+        return low * _ABOVE
     if high is not None:
         return high * _BELOW
     raise ValueError(f"{parameter.key} has no limit to stay inside")

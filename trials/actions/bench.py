@@ -20,7 +20,7 @@ from specimens.queries.orders import reviewed_lines, unanswered_deviations
 from trials.actions.opening import level_to_open, plan_of
 from trials.actions.specimen_gate import refuse_place, refuse_specimen
 from trials.domain.methods.base import MethodEdition
-from trials.domain.record_checks import impossibly_low
+from trials.domain.record_checks import impossibility
 from trials.domain.records import RecordError, checked_number
 from trials.domain.statements import SetupField
 from trials.models import InstrumentUse, Job, SetupValue, SignedVerdict, Trial, TrialPhoto
@@ -257,8 +257,8 @@ def _stored_text(field: SetupField, text: str) -> str:
             raise Refused(str(wrong), field=field.key) from None
         except ValueError as wrong:
             raise Refused(f"{field.title}: {wrong}", field=field.key) from None
-        if impossibly_low(number, field.unit):
-            raise Refused(f"{field.title}: {text} is below zero.", field=field.key)
+        if why := impossibility(number, field.unit):
+            raise Refused(f"{field.title}: {text} is {why}.", field=field.key)
         return format(number, "f")
     if field.kind == "yes-no" and text not in ("yes", "no"):
         raise Refused(f"{field.title}: yes or no is needed, not “{text}”.", field=field.key)

@@ -215,4 +215,4 @@ def _revised(edition: MethodEdition, changes: Member) -> MethodEdition:
     try:
         return changed_edition(edition, stated)
     except ParameterChangeError as refusal:
-        raise JsonError(f"parameters.{refusal}") from refusal
+        raise JsonError(f"parameters.{refusal.place}: {refusal.sentence}") from refusal

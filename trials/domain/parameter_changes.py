@@ -9,6 +9,7 @@ from typing import Any
 
 from trials.domain.criteria import Value, digits, with_unit
 from trials.domain.methods.base import MethodEdition
+from trials.domain.record_checks import impossibility
 from trials.domain.records import RecordError, checked_number
 from trials.domain.statements import Parameter
 
@@ -18,6 +19,7 @@ type Change = Mapping[str, Value]
 MEMBERS = ("value", "low", "high", "tolerance")
 _STORED_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 """A number as `changes_to_json` writes it; other ways of writing one come from nobody's form."""
+_WORDS = {"value": "", "low": ", lowest", "high": ", highest", "tolerance": ", tolerance"}
 NEVER_ZERO = frozenset(
     {"specimens_needed", "bars_per_set", "screening_specimens", "readings_needed", "proof_drops", "lower_drops",
      "lower_by_v", "height_step_mm", "erosion_step_mm"}
@@ -26,7 +28,14 @@ NEVER_ZERO = frozenset(
 
 
 class ParameterChangeError(ValueError):
-    """A change that the edition cannot take; the message is one sentence naming the parameter."""
+    """A change that the edition cannot take; the message names the figure by its title and says why.
+
+    `sentence` is the reason alone, `place` the parameter's key, with the member where it is one ("force_n.tolerance").
+    """
+
+    def __init__(self, sentence: str, place: str = "", title: str = "") -> None:
+        super().__init__(f"{title}: {sentence}" if title else sentence)
+        self.sentence, self.place = sentence, place
 
 
 def changed_edition(edition: MethodEdition, changes: Mapping[str, Change]) -> MethodEdition:
@@ -91,41 +100,51 @@ def _same(one: Value, other: Value) -> bool:
 
 
 def _read(edition: MethodEdition, key: str, name: str, one: object) -> Value:
-    if not edition.has_parameter(key):
-        raise ParameterChangeError(f"{key}: {edition.key} has no parameter of that name.")
-    if name not in MEMBERS:
-        raise ParameterChangeError(f"{key}.{name}: only {', '.join(MEMBERS)} can be changed.")
-    old = edition.parameter(key).value
-    if isinstance(one, str) and (name != "value" or old is None or isinstance(old, Decimal)):
+    old = _known(edition, key, name)
+    if isinstance(one, str) and (name != "value" or old.value is None or isinstance(old.value, Decimal)):
         if not _STORED_NUMBER.fullmatch(one):
-            raise ParameterChangeError(f"{key}.{name}: {one[:60]!r} is not a number.")
+            raise _refusal(old, f"{one[:60]!r} is not a number.", name)
         return Decimal(one)
     if one is None or isinstance(one, str | bool):
         return one
-    raise ParameterChangeError(f"{key}.{name}: {one!r} is not a stored figure.")
+    raise _refusal(old, f"{one!r} is not a stored figure.", name)
+
+
+def _known(edition: MethodEdition, key: str, name: str = "") -> Parameter:
+    """The parameter of a change, whose member has to be one of those that can be changed."""
+    if not edition.has_parameter(key):
+        raise ParameterChangeError(f"{edition.short_standard} has no figure of that name.", key, key)
+    old = edition.parameter(key)
+    if name and name not in MEMBERS:
+        raise ParameterChangeError(
+            f"only {', '.join(MEMBERS)} can be changed.", f"{key}.{name}", f"{old.title}, {name}"
+        )
+    return old
+
+
+def _refusal(old: Parameter, sentence: str, name: str = "") -> ParameterChangeError:
+    place = f"{old.key}.{name}" if name else old.key
+    return ParameterChangeError(sentence, place, f"{old.title}{_WORDS.get(name, '')}")
 
 
 def _changed(edition: MethodEdition, key: str, change: Change) -> Parameter:
-    if not edition.has_parameter(key):
-        raise ParameterChangeError(f"{key}: {edition.key} has no parameter of that name.")
-    old = edition.parameter(key)
+    old = _known(edition, key)
     for name, value in change.items():
-        if name not in MEMBERS:
-            raise ParameterChangeError(f"{key}.{name}: only {', '.join(MEMBERS)} can be changed.")
+        _known(edition, key, name)
         wanted = Decimal if name != "value" or old.value is None else type(old.value)
         if not isinstance(value, wanted) and (value is not None or name == "value"):
-            raise ParameterChangeError(f"{key}.{name}: {value!r} is not of the kind this parameter holds.")
+            raise _refusal(old, f"{value!r} is not of the kind this figure holds.", name)
         if isinstance(value, Decimal):
             _refuse_odd_number(old, name, value)
     members: dict[str, Any] = {**change, **_own_source(old)}
     try:
         new = replace(old, **members)
     except ValueError as refusal:
-        raise ParameterChangeError(str(refusal)) from refusal
+        raise _refusal(old, str(refusal).removeprefix(f"{key}: ")) from refusal
     if new.low is not None and new.high is not None and new.low > new.high:
-        raise ParameterChangeError(f"{key}: the lowest value, {digits(new.low)}, is above the highest.")
+        raise _refusal(old, f"the lowest value, {digits(new.low)}, is above the highest.")
     if old.bounds != (None, None) and new.bounds == (None, None):
-        raise ParameterChangeError(f"{key}: {edition.key} cannot do without a limit here.")
+        raise _refusal(old, f"{edition.short_standard} cannot do without a limit here.")
     _refuse_other_kind_of_limit(edition, old, new)
     return new
 
@@ -137,17 +156,17 @@ def _refuse_other_kind_of_limit(edition: MethodEdition, old: Parameter, new: Par
     decision rule judges may get its other side: the client's own.
     """
     if new.bounds != (None, None) and old.value is not None and old.bounds == (None, None):
-        raise ParameterChangeError(f"{old.key}: this is a value, not a limit.")
+        raise _refusal(old, "this is a value, not a limit.")
     uncertain = old.key in {limit.uncertainty for limit in edition.decided_limits}
     if uncertain and new.bounds != (None, None):
-        raise ParameterChangeError(f"{old.key}: this is a value, not a limit.")
+        raise _refusal(old, "this is a value, not a limit.")
     if old.value is None and new.value is not None and not uncertain:
-        raise ParameterChangeError(f"{old.key}: this is a limit; it has a lowest or a highest value.")
+        raise _refusal(old, "this is a limit; it has a lowest or a highest value.")
     one_sided = old.value is None and (old.low is None) != (old.high is None)
     if one_sided and old.key not in {limit.parameter for limit in edition.decided_limits}:
         side, sides = ("highest", (None, new.high)) if old.low is None else ("lowest", (new.low, None))
         if new.bounds != sides or sides == (None, None):
-            raise ParameterChangeError(f"{old.key}: this limit has a {side} value only.")
+            raise _refusal(old, f"this limit has a {side} value only.")
 
 
 def _own_source(old: Parameter) -> dict[str, str]:
@@ -156,19 +175,23 @@ def _own_source(old: Parameter) -> dict[str, str]:
 
 
 def _refuse_odd_number(old: Parameter, name: str, value: Decimal) -> None:
-    """A number must be finite, a tolerance not below zero, and what was delivered as a count stays one."""
+    """A number must be one that can be: finite, a share within 100 %, a tolerance not below zero, a count whole.
+
+    Below zero are temperatures only, and deviations that are stated so.
+    """
     try:
-        checked_number(value, f"{old.key}.{name}")
+        checked_number(value, old.title)
     except RecordError as refusal:
-        raise ParameterChangeError(str(refusal)) from refusal
+        raise _refusal(old, str(refusal).removeprefix(f"{old.title}: "), name) from refusal
     if name == "tolerance" and value < 0:
-        raise ParameterChangeError(f"{old.key}.{name}: a tolerance is not below zero.")
+        raise _refusal(old, "a tolerance is not below zero.", name)
     deviation = any(isinstance(one, Decimal) and one < 0 for one in (old.value, old.low, old.high))
-    if value < 0 and old.unit != "°C" and not deviation:
-        raise ParameterChangeError(f"{old.key}.{name}: {with_unit(value, old.unit)} is below zero.")
+    impossible = "below zero" if value < 0 and old.unit != "°C" else impossibility(value, old.unit)
+    if impossible and not (deviation and value < 0):
+        raise _refusal(old, f"{with_unit(value, old.unit)} is {impossible}.", name)
     figure = old.value if old.value is not None else old.low
     counts = isinstance(figure, Decimal) and not old.unit and figure.as_tuple().exponent == 0
     if counts and (value < 0 or value != value.to_integral_value()):
-        raise ParameterChangeError(f"{old.key}.{name}: a whole number is needed, not {digits(value)}.")
+        raise _refusal(old, f"a whole number is needed, not {digits(value)}.", name)
     if old.key in NEVER_ZERO and name != "tolerance" and value <= 0:
-        raise ParameterChangeError(f"{old.key}.{name}: it is above zero, not {digits(value)}.")
+        raise _refusal(old, f"it is above zero, not {digits(value)}.", name)

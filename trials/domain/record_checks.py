@@ -10,6 +10,7 @@ from trials.domain.records import Observation, RecordError, TrialRecord, checked
 from trials.domain.statements import ObservationKind
 
 TEMPERATURES = ("°C", "K")
+SHARES = ("%", "% RH")
 
 
 def check_record(edition: MethodEdition, record: TrialRecord) -> None:
@@ -60,7 +61,7 @@ def check_observation(edition: MethodEdition, row: Observation) -> None:
         if kind.value_kind == "none":
             raise RecordError(f"{place}: takes no value, not {row.value!r}.")
         _check_value(row.value, kind.value_kind, kind.choices, place)
-        _refuse_below_zero(row.value, kind.unit, place)
+        _refuse_impossible(row.value, kind.unit, place)
         if kind.decimals and isinstance(row.value, Decimal):
             _check_decimals(row.value, int(edition.number(kind.decimals)), place)
 
@@ -77,16 +78,16 @@ def _check_setup(edition: MethodEdition, record: TrialRecord) -> None:
     if unknown:
         raise RecordError(f"setup: {min(unknown)!r} is not a set-up value of {edition.key}.")
     for key, value in record.setup.items():
-        if value is None or _plainly_fits(value, fields[key].kind):
+        if value is None or _plainly_fits(value, fields[key].kind, fields[key].unit):
             continue
         _check_value(value, fields[key].kind, fields[key].choices, f"setup, {key}")
-        _refuse_below_zero(value, fields[key].unit, f"setup, {key}")
+        _refuse_impossible(value, fields[key].unit, f"setup, {key}")
 
 
-def _plainly_fits(value: Value, kind: str) -> bool:
+def _plainly_fits(value: Value, kind: str, unit: str) -> bool:
     """Whether a value is surely one that the checks let through, without a word being made; most are."""
     if kind == "number":
-        return plain_number(value) and isinstance(value, Decimal) and value >= 0
+        return plain_number(value) and isinstance(value, Decimal) and value >= 0 and unit not in SHARES
     return kind == "yes-no" and isinstance(value, bool)
 
 
@@ -102,14 +103,19 @@ def _check_value(value: Value, kind: str, choices: Sequence[str], place: str) ->
         raise RecordError(f"{place}: a text is needed, not {value!r}.")
 
 
-def impossibly_low(number: Decimal, unit: str) -> bool:
-    """Return whether a number is below zero although only temperatures can be: a slip of the pen, never a figure."""
-    return number < 0 and unit not in TEMPERATURES
+def impossibility(number: Decimal, unit: str) -> str:
+    """Return why a figure can never be, "below zero" or "above 100 %": a slip of the pen; empty for all others.
+
+    Only temperatures go below zero; a share in percent is never more than the whole.
+    """
+    if number < 0 and unit not in TEMPERATURES:
+        return "below zero"
+    return "above 100 %" if unit in SHARES and number > 100 else ""
 
 
-def _refuse_below_zero(value: Value, unit: str, place: str) -> None:
-    if isinstance(value, Decimal) and impossibly_low(value, unit):
-        raise RecordError(f"{place}: {with_unit(value, unit)} is below zero.")
+def _refuse_impossible(value: Value, unit: str, place: str) -> None:
+    if isinstance(value, Decimal) and (why := impossibility(value, unit)):
+        raise RecordError(f"{place}: {with_unit(value, unit)} is {why}.")
 
 
 def _check_decimals(value: Decimal, most: int, place: str) -> None:

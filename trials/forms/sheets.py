@@ -87,9 +87,8 @@ class SheetForm(forms.Form):
                 try:
                     changed_edition(self.delivered, {old.key: change})
                 except ParameterChangeError as wrong:
-                    place, _, sentence = str(wrong).partition(": ")
-                    member = place.partition(".")[2]
-                    self.add_error(names.get(member) or next(iter(names.values())), sentence)
+                    member = wrong.place.partition(".")[2]
+                    self.add_error(names.get(member) or next(iter(names.values())), str(wrong))
                 changes[old.key] = change
         return {**cleaned, "changes": changes}
 

@@ -72,7 +72,7 @@ def test_figures_can_be_left_out_again(signed_in):
 @pytest.mark.parametrize(
     ("figures", "sentence"),
     [
-        ('{"colour": {"value": "red"}}', "colour: glow-wire-end-product@2021 has no parameter of that name."),
+        ('{"colour": {"value": "red"}}', "colour: 2-11:2021 has no figure of that name."),
         ('{"flame_line": {"value": "perhaps"}}', "is none of not looked at, asks for the needle flame, fails."),
         ('{"flame_line": "fails"}', "are no figures"),
         ("[]", "The agreed figures cannot be read"),

@@ -176,6 +176,7 @@ def test_set_up_values_keep_their_digits_and_a_later_one_is_a_new_row(scene):
     [
         ("force_n", "about 1", "Force: “about 1” is not a number"),
         ("light_lx", "-5", "Light at the specimen: -5 is below zero"),
+        ("room_humidity_percent", "117.6", "Room humidity: 117.6 is above 100 %."),
         ("light_lx", "1.234", "Light at the specimen: “1.234” can be read in two ways"),
         ("tip_clean", "perhaps", "Tip clean, no crack: yes or no is needed"),
         ("specimen_form", "a lump", "What is tested: “a lump” is none of"),

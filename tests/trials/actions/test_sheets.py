@@ -54,8 +54,13 @@ def test_the_next_revision_starts_from_what_was_delivered(lead):
         ({}, 0, "why", "Nothing is changed: all figures are those of the newest revision."),
         (TIGHTER, 0, " ", "A new revision needs its reason."),
         (TIGHTER, 1, "why", "Somebody made revision 0 since this page was opened."),
-        ({"force_n": {"tolerance": D(-1)}}, 0, "why", "force_n.tolerance: a tolerance is not below zero."),
-        ({"weight": {"value": D(1)}}, 0, "why", f"weight: {METHOD} has no parameter of that name."),
+        (
+            {"force_n": {"tolerance": D(-1)}},
+            0,
+            "why",
+            "Force of the tip on the specimen, tolerance: a tolerance is not below zero.",
+        ),
+        ({"weight": {"value": D(1)}}, 0, "why", "weight: 2-11:2021 has no figure of that name."),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_is_written(lead, changes, seen, reason, sentence):
@@ -182,7 +187,7 @@ def test_an_agreement_the_edition_cannot_take_stops_the_opening(scene):
     with pytest.raises(Refused) as refusal:
         opened_trial(scene)
     assert refusal.value.sentence == (
-        f"What was agreed for this line does not fit the edition. colour: {METHOD} has no parameter of that name."
+        "What was agreed for this line does not fit the edition. colour: 2-11:2021 has no figure of that name."
     )
 
 

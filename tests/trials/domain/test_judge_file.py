@@ -97,15 +97,15 @@ SPECIMEN: dict[str, Any] = json.loads(BASE)["specimens"][0]
         ),
         (
             changed(parameters={"colour": {"value": 1}}),
-            ("parameters.colour: glow-wire-end-product@2021 has no parameter of that name."),
+            ("parameters.colour: 2-11:2021 has no figure of that name."),
         ),
         (
             changed(parameters={"force_n": {"value": "x"}}),
-            ("parameters.force_n.value: 'x' is not of the kind this parameter holds."),
+            ("parameters.force_n.value: 'x' is not of the kind this figure holds."),
         ),
         (
             changed(parameters={"light_lx": {"high": None}}),
-            ("parameters.light_lx: glow-wire-end-product@2021 cannot do without a limit here."),
+            ("parameters.light_lx: 2-11:2021 cannot do without a limit here."),
         ),
         (
             changed(parameters={"further_rule": {"value": "often"}}),

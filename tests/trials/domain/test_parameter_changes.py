@@ -50,7 +50,7 @@ def test_the_figures_judge_and_say_what_they_stand_in_place_of():
 @pytest.mark.parametrize(
     ("stored", "sentence"),
     [
-        ({"colour": {"value": "red"}}, "colour: glow-wire-end-product@2021 has no parameter of that name."),
+        ({"colour": {"value": "red"}}, "colour: 2-11:2021 has no figure of that name."),
         ({"force_n": {"lowest": "1"}}, "force_n.lowest: only value, low, high, tolerance can be changed."),
         ({"force_n": {"value": "much"}}, "force_n.value: 'much' is not a number."),
         *(
@@ -63,7 +63,7 @@ def test_the_figures_judge_and_say_what_they_stand_in_place_of():
 def test_what_is_stored_is_read_strictly(stored, sentence):
     with pytest.raises(ParameterChangeError) as refusal:
         changes_from_json(EDITION, stored)
-    assert str(refusal.value) == sentence
+    assert f"{refusal.value.place}: {refusal.value.sentence}" == sentence
 
 
 @pytest.mark.parametrize(
@@ -74,10 +74,10 @@ def test_what_is_stored_is_read_strictly(stored, sentence):
         ({"tissue_g_m2": {"low": D(31)}}, "tissue_g_m2: the lowest value, 31, is above the highest."),
         ({"specimens_needed": {"value": D("1.5")}}, "specimens_needed.value: a whole number is needed, not 1.5."),
         ({"force_n": {"value": D("NaN")}}, "force_n.value: NaN is not a number that can be judged."),
-        ({"board_mm": {"low": None}}, "board_mm: glow-wire-end-product@2021 cannot do without a limit here."),
+        ({"board_mm": {"low": None}}, "board_mm: 2-11:2021 cannot do without a limit here."),
         (
             {"application_s": {"tolerance": None}},
-            "application_s: glow-wire-end-product@2021 cannot do without a limit here.",
+            "application_s: 2-11:2021 cannot do without a limit here.",
         ),
         ({"specimens_needed": {"low": D(2)}}, "specimens_needed: this is a value, not a limit."),
         (
@@ -89,14 +89,14 @@ def test_what_is_stored_is_read_strictly(stored, sentence):
             {"watch_after_withdrawal_s": {"low": None, "high": D(30)}},
             "watch_after_withdrawal_s: this limit has a lowest value only.",
         ),
-        ({"force_n": {"value": True}}, "force_n.value: True is not of the kind this parameter holds."),
+        ({"force_n": {"value": True}}, "force_n.value: True is not of the kind this figure holds."),
         ({"limit_counts_from": {"value": "noon"}}, "limit_counts_from: 'noon' is none of measured, nominal."),
     ],
 )
 def test_impossible_figures_are_refused(changes, sentence):
     with pytest.raises(ParameterChangeError) as refusal:
         changed_edition(EDITION, changes)
-    assert str(refusal.value) == sentence
+    assert f"{refusal.value.place}: {refusal.value.sentence}" == sentence
 
 
 def test_a_later_layer_wins_member_by_member():
@@ -133,7 +133,7 @@ def test_what_says_the_same_again_falls_away_and_other_digits_stay():
 def test_what_is_not_set_as_delivered_takes_what_its_rule_looks_at(method, changes, sentence):
     with pytest.raises(ParameterChangeError) as refusal:
         changed_edition(method_edition(method), changes)
-    assert str(refusal.value) == sentence
+    assert f"{refusal.value.place}: {refusal.value.sentence}" == sentence
 
 
 @pytest.mark.parametrize(
@@ -148,7 +148,7 @@ def test_what_is_not_set_as_delivered_takes_what_its_rule_looks_at(method, chang
 def test_counts_and_steps_are_never_zero(method, key, member):
     with pytest.raises(ParameterChangeError) as refusal:
         changed_edition(method_edition(method), {key: {member: D(0)}})
-    assert str(refusal.value) == f"{key}.{member}: it is above zero, not 0."
+    assert (refusal.value.place, refusal.value.sentence) == (f"{key}.{member}", "it is above zero, not 0.")
 
 
 def test_a_limit_that_a_decision_rule_judges_may_get_its_other_side():
@@ -174,3 +174,31 @@ def test_only_a_temperature_or_a_deviation_goes_below_zero(key, old, member):
     except ParameterChangeError as refusal:
         taken = "below zero" not in str(refusal)
     assert taken is allowed
+
+
+SHARES_OF = [(key, one, name) for key, one, name in EVERY_FIGURE if one.unit in ("%", "% RH")]
+
+
+@pytest.mark.parametrize(("key", "old", "member"), SHARES_OF)
+def test_no_share_is_more_than_the_whole(key, old, member):
+    changed_edition(EDITIONS[key], {old.key: {member: D(100) if member != "low" or old.high is None else old.high}})
+    with pytest.raises(ParameterChangeError) as refusal:
+        changed_edition(EDITIONS[key], {old.key: {member: D("100.1")}})
+    assert refusal.value.sentence == f"100.1 {old.unit} is above 100 %."
+
+
+@pytest.mark.parametrize(
+    ("method", "changes", "sentence"),
+    [
+        ("horizontal-flame@2013", {"gas_percent": {"low": D(250)}},
+         "Purity of the methane, lowest: 250 % is above 100 %."),
+        ("horizontal-flame@2013", {"specimens_needed": {"value": D(0)}}, "Bars in a set: it is above zero, not 0."),
+        ("vertical-flame@2013", {"flame_height_mm": {"value": D(-12)}}, "Height of the flame: -12 mm is below zero."),
+        ("needle-flame@2016", {"gas_percent": {"low": None}},
+         "Purity of the gas: 11-5:2016 cannot do without a limit here."),
+    ],
+)  # fmt: skip
+def test_a_refusal_names_the_figure_by_its_title(method, changes, sentence):
+    with pytest.raises(ParameterChangeError) as refusal:
+        changed_edition(method_edition(method), changes)
+    assert str(refusal.value) == sentence

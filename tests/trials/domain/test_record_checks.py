@@ -110,6 +110,21 @@ def test_no_number_but_a_temperature_is_below_zero(key, place, unit, members):
     assert str(refusal.value) == f"{place}: {f'-1 {unit}'.rstrip()} is below zero."
 
 
+@pytest.mark.parametrize(("key", "place", "unit", "members"), [one for one in EVERY_NUMBER if one[2] in ("%", "% RH")])
+def test_no_share_is_more_than_the_whole(key, place, unit, members):
+    edition = EDITIONS[key]
+    plan = Conditioning(plan=edition.conditioning.key)
+
+    def record(share: str) -> TrialRecord:
+        setup = dict.fromkeys(members["setup"], D(share))
+        return TrialRecord(key, edition.severities[0].value, setup=setup, conditioning=plan)
+
+    check_record(edition, record("100"))
+    with pytest.raises(RecordError) as refusal:
+        check_record(edition, record("100.1"))
+    assert str(refusal.value) == f"{place}: 100.1 {unit} is above 100 %."
+
+
 def test_a_temperature_may_be_below_zero():
     check_record(EDITION_2021, trial(*course(), setup={"room_temperature_c": D(-1)}))
 
