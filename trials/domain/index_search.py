@@ -127,7 +127,7 @@ def _next_level(
     rule: SearchRule, low: Decimal | None, high: Decimal | None, start: Decimal | None
 ) -> tuple[Decimal | None, str]:
     if low is None and high is None:
-        return (rule.start, f"Nothing is known yet; the usual start is {_c(rule.start)}.") if start is None else (
+        return (rule.start, f"No start is agreed; the usual one is {_c(rule.start)}.") if start is None else (
             start, f"The search starts at the level agreed, {_c(start)}.",
         )  # fmt: skip
     if high is None and low is not None:

@@ -194,7 +194,7 @@ def index_plan(edition: MethodEdition, asked: Asked, flags: list[str]) -> IndexP
     start_v = max((v for v in grid_v if v <= wanted_v), default=grid_v[0])
     if start_v != wanted_v:
         flags.append(f"{with_unit(wanted_v, 'V')} is no step of the search; it starts at {with_unit(start_v, 'V')}.")
-    reason = "Screening, as nothing is believed: the search starts at" if asked.start is None else (
+    reason = "Screening, as no start is agreed: the search starts at" if asked.start is None else (
         "The search starts at the voltage agreed,"
     )  # fmt: skip
     return IndexPlan(

@@ -22,7 +22,7 @@ from trials.domain.tracking_words import material_group
 
 D = Decimal
 type Run = tuple[int, int, int | str | None]
-SCREENING = "Screening, as nothing is believed: the search starts at 400 V with 50 drops."
+SCREENING = "Screening, as no start is agreed: the search starts at 400 V with 50 drops."
 UP = "Survived at 400 V, so the next run is a step higher, at 425 V with 50 drops."
 DOWN = "Specimen 01 failed at 400 V, so the next run is at 375 V with 50 drops."
 
