@@ -320,11 +320,11 @@ def test_a_digit_that_names_something_presses_no_key_of_the_page(opened: Callabl
     page.keyboard.press("7")
     page.clock.run_for(4_000)
     offered = page.get_by_role("group", name="At 8.0 s: what was it?").get_by_role("button")
-    expect(offered.first).to_contain_text("1Withdrawn")
+    expect(offered.first).to_contain_text("Ignites: colourless")
     page.keyboard.press("1")
     page.clock.run_for(1_000)
     saved(page)
-    assert kept(trial) == [("contact", "0.0", ""), ("note", "8.0", "to be said"), ("withdrawn", "8.0", "")]
+    assert kept(trial) == [("contact", "0.0", ""), ("note", "8.0", "to be said"), ("ignites", "8.0", "colourless")]
 
 
 def test_a_press_aimed_at_the_main_key_as_it_turns_counts_as_what_it_said(
