@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Any, Final, NoReturn
 
 from trials.domain.criteria import Value, digits
@@ -24,15 +24,26 @@ MISSING: Final = _Missing()
 def read_json(text: str) -> Any:
     """Return the values of a JSON text, every number as a Decimal with its digits; JsonError if it is malformed."""
     try:
-        return json.loads(
-            text, parse_float=Decimal, parse_int=Decimal, parse_constant=_refuse_constant,
+        values = json.loads(
+            text, parse_float=_number, parse_int=_number, parse_constant=_refuse_constant,
             object_pairs_hook=_without_doubles,
         )  # fmt: skip
+        json.dumps(values, ensure_ascii=False, default=str).encode()
+        return values
     except json.JSONDecodeError as error:
         message = f"Line {error.lineno}, column {error.colno}: this is not JSON ({error.msg})."
         raise JsonError(message) from error
+    except UnicodeEncodeError:
+        raise JsonError("A text holds half a character (an escape from \\ud800 to \\udfff without its pair).") from None
     except RecursionError:
         raise JsonError("The brackets are nested too deeply to be read.") from None
+
+
+def _number(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        raise JsonError(f"{text[:20]} is not a number that can be judged.") from None
 
 
 def _refuse_constant(name: str) -> NoReturn:

@@ -77,6 +77,7 @@ def test_what_is_not_understood_is_refused(revised, options, sentence):
     assert sentence in told
 
 
-def test_a_day_is_written_year_first(db):
-    with pytest.raises(CommandError, match=re.escape("“11.3.2026” is no day; write year, month, day: 2026-11-25.")):
-        call_command("rejudge", "--since", "11.3.2026")
+@pytest.mark.parametrize("typed", ["11.3.2026", "0001-01-01", "9999-12-31"])
+def test_a_day_is_written_year_first_and_within_reach(db, typed):
+    with pytest.raises(CommandError, match=re.escape(f"“{typed}” is no day; write year, month, day: 2026-11-25.")):
+        call_command("rejudge", "--since", typed)

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from labsite.ledger.numbering import grouped
 from labsite.ledger.refusals import Refused
+from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from trials.domain.methods.registry import EDITIONS
 from trials.domain.rejudging import Difference
 from trials.models import SignedVerdict
@@ -67,7 +68,10 @@ class Command(BaseCommand):
 
 def _day(text: str) -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise ValueError
+        return day
     except ValueError:
         raise ArgumentTypeError(f"“{text}” is no day; write year, month, day: 2026-11-25.") from None
 
