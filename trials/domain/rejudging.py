@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
-from trials.domain.criteria import Criterion
+from trials.domain.criteria import Criterion, mid_sentence
 from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import EDITIONS
 from trials.domain.record_json import BESIDES, record_from_json
 from trials.domain.verdicts import Quantity, Verdict, verdict_bytes
 
@@ -48,7 +49,7 @@ def verdict_differences(before: Verdict, after: Verdict) -> tuple[Difference, ..
             *_criteria((*before.setup_criteria, *before.criteria), (*after.setup_criteria, *after.criteria)),
             *_quantities(before.quantities, after.quantities),
             *_listed("To be said", before.warnings, after.warnings),
-            *_named("Figure of the edition, ", dict(before.parameters), dict(after.parameters)),
+            *_named("Figure of the edition, ", _figures(before), _figures(after)),
             ("Method edition", before.method_key, after.method_key),
             ("Level", before.severity, after.severity),
             ("Rule version", str(before.rule_version), str(after.rule_version)),
@@ -112,6 +113,13 @@ def _listed(what: str, before: Sequence[str], after: Sequence[str]) -> Iterator[
 def _named(what: str, before: Mapping[str, str], after: Mapping[str, str]) -> Iterator[_Change]:
     for key in dict.fromkeys((*before, *after)):
         yield f"{what}{key}", before.get(key, NOTHING), after.get(key, NOTHING)
+
+
+def _figures(verdict: Verdict) -> dict[str, str]:
+    """The figures a verdict was reached by, each called as its edition calls it; by its key where nothing is known."""
+    edition = EDITIONS.get(verdict.method_key)
+    named = {one.key: mid_sentence(one.title) for one in edition.parameters} if edition else {}
+    return {named.get(key, key): limit for key, limit in verdict.parameters}
 
 
 def _places(place: str, value: Any) -> Iterator[tuple[str, str]]:

@@ -78,7 +78,7 @@ def test_changed_figures_show_what_they_change():
         "Force, holds: met → not met",
         "Force, reason: measured with FG-02 → force 0.96 N is outside 1.00 ± 0.03 N",
         "Force, decides: no → yes",
-        "Figure of the edition, force_n: 0.95 ± 0.10 N → 1.00 ± 0.03 N",
+        "Figure of the edition, force of the tip on the specimen: 0.95 ± 0.10 N → 1.00 ± 0.03 N",
     ]
 
 

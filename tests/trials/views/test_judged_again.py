@@ -55,5 +55,5 @@ def test_a_figure_the_trial_never_met_is_listed_only_as_a_figure(scene, browse):
     trial = signed_trial(scene)
     revised(scene, {"specimens_needed": {"value": D(2)}})
     page = browse(trial)
-    assert "<tr><td>Figure of the edition, specimens_needed</td><td>1</td><td>2</td></tr>" in page
+    assert "<tr><td>Figure of the edition, specimens</td><td>1</td><td>2</td></tr>" in page
     assert "<tr><td>Outcome</td>" not in page
