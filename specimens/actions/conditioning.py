@@ -29,10 +29,11 @@ def start_conditioning(
     atmosphere_key: str,
     recorder: Instrument,
     in_at: datetime | None = None,
+    straight_from: Place | None = None,
 ) -> Stay:
     """Put specimens of one line into a chamber under a named atmosphere, watched by a recorder that may be used now.
 
-    `in_at` is the moment they went in, now when it is left out.
+    `in_at` is the moment they went in, now when it is left out; `straight_from` the chamber they were in until then.
     """
     in_at = at if in_at is None else in_at
     zone = laboratory_zone()
@@ -58,6 +59,8 @@ def start_conditioning(
     # moments are typed to the minute: the change of hands does not lie before the one before it
     moved_at = max([in_at, *(row.at for row in latest.values())])
     note = f"put in at {atmosphere_text(ATMOSPHERES[atmosphere_key])}"
+    if straight_from is not None:
+        note += f", straight out of {straight_from.code}"
     note_custody(specimens=locked, by=by, at=moved_at, place=chamber, note=note)
     data = {
         "specimens": [specimen.number for specimen in locked],
@@ -83,6 +86,51 @@ def take_out(
     out_at: datetime | None = None,
 ) -> list[StaySpecimen]:
     """Take some or all specimens of a stay out and put them somewhere; `out_at` is now when it is left out."""
+    if place.kind == Place.Kind.CHAMBER or not place.in_use:
+        raise Refused(f"{place.code} is not a place in use outside the chambers; choose another.", field="place")
+    members = _end_stay(by=by, at=at, stay=stay, specimens=specimens, place=place, out_at=out_at)
+    locked = [member.specimen for member in members]
+    moved_at = max([at if out_at is None else out_at, *(row.at for row in _latest_custody(locked).values())])
+    note_custody(specimens=locked, by=by, at=moved_at, place=place, note=f"taken out of {stay.chamber.code}")
+    return members
+
+
+@transaction.atomic
+def move_on(
+    *,
+    by: User,
+    at: datetime,
+    stay: Stay,
+    specimens: Collection[Specimen],
+    chamber: Place,
+    atmosphere_key: str,
+    recorder: Instrument,
+    moved_at: datetime | None = None,
+) -> Stay:
+    """Take specimens of a stay out and put them straight into another chamber: both records, at one moment.
+
+    No place lies between: the change of hands goes from the one chamber to the other. Returns the new stay.
+    """
+    if chamber.pk == stay.chamber_id:
+        raise Refused(f"They are in {chamber.code} already; choose another place.", field="place")
+    members = _end_stay(by=by, at=at, stay=stay, specimens=specimens, place=chamber, out_at=moved_at)
+    return start_conditioning(
+        by=by,
+        at=at,
+        order_line=stay.order_line,
+        specimens=[member.specimen for member in members],
+        chamber=chamber,
+        atmosphere_key=atmosphere_key,
+        recorder=recorder,
+        in_at=max(member.out_at for member in members if member.out_at is not None),
+        straight_from=stay.chamber,
+    )
+
+
+def _end_stay(
+    *, by: User, at: datetime, stay: Stay, specimens: Collection[Specimen], place: Place, out_at: datetime | None
+) -> list[StaySpecimen]:
+    """Write that specimens came out, with the entry in the ledger; the change of hands is the caller's."""
     out_at = at if out_at is None else out_at
     zone = laboratory_zone()
     locked = _locked(specimens)
@@ -90,8 +138,6 @@ def take_out(
         raise Refused(
             f"{moment_text(out_at, zone, at)} is still to come; it is {moment_text(at, zone, at)} now.", field="out_at"
         )
-    if place.kind == Place.Kind.CHAMBER or not place.in_use:
-        raise Refused(f"{place.code} is not a place in use outside the chambers; choose another.", field="place")
     inside = {
         member.specimen_id: member
         for member in StaySpecimen.objects.filter(stay=stay, specimen__in=locked).select_related("specimen")
@@ -102,8 +148,6 @@ def take_out(
     for member in members:
         member.out_at, member.out_by = max(out_at, member.in_at), by
     StaySpecimen.objects.bulk_update(members, ["out_at", "out_by"])
-    moved_at = max([out_at, *(row.at for row in _latest_custody(locked).values())])
-    note_custody(specimens=locked, by=by, at=moved_at, place=place, note=f"taken out of {stay.chamber.code}")
     data = {
         "specimens": [specimen.number for specimen in locked],
         "before": {"chamber": stay.chamber.code},

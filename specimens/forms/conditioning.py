@@ -105,7 +105,7 @@ class StayForm(forms.Form):
 
 
 class TakeOutForm(forms.Form):
-    """Take specimens of a stay out."""
+    """Take specimens of a stay out; where another stage follows, also straight into its chamber."""
 
     specimens = SpecimensField(label="Specimens")
     place = PlaceField(
@@ -114,15 +114,31 @@ class TakeOutForm(forms.Form):
         empty_label="Choose one",
         error_messages={"required": "Choose where they go."},
     )
+    recorder = RecorderField(label="Recorder in that chamber", required=False)
     out_at = MomentField(label="They came out at")
 
-    def __init__(self, *args: Any, stay: Stay, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, stay: Stay, at: datetime, stage_follows: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["out_at"].error_messages["required"] = "Write when they came out."
+        recorder = self.fields["recorder"]
+        if not stage_follows:
+            del self.fields["recorder"]
+        elif isinstance(recorder, RecorderField):
+            recorder.offer(at)
         specimens, place = self.fields["specimens"], self.fields["place"]
         if isinstance(specimens, SpecimensField) and isinstance(place, PlaceField):
             specimens.queryset = Specimen.objects.filter(stays__stay=stay, stays__out_at=None).order_by("number")
-            place.queryset = places_in_use().exclude(kind=Place.Kind.CHAMBER)
+            outside = places_in_use().exclude(pk=stay.chamber_id)
+            place.queryset = outside if stage_follows else outside.exclude(kind=Place.Kind.CHAMBER)
+
+    def clean(self) -> dict[str, Any]:
+        """A chamber is only gone into under the eye of a recorder."""
+        cleaned = super().clean() or self.cleaned_data
+        place = cleaned.get("place")
+        into_chamber = place is not None and place.kind == Place.Kind.CHAMBER and "recorder" not in self.errors
+        if place is not None and into_chamber and cleaned.get("recorder") is None:
+            self.add_error("recorder", f"Choose the recorder that stands in {place.code}.")
+        return cleaned
 
 
 class ClimateFileForm(forms.Form):

@@ -1,6 +1,6 @@
 """What the form for putting specimens in offers: the stages a method asks for, and which set is due for which."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -8,7 +8,7 @@ from typing import Any
 from calibration.models import Instrument
 from labsite.ledger.models import Place
 from specimens.domain.conditioning_plans import Way, followed_way
-from specimens.domain.conditioning_state import Need
+from specimens.domain.conditioning_state import ConditioningState, Need
 from specimens.models import OrderLine, Specimen
 from specimens.queries.conditioning import members_at, method_needs, offer_of, outside_specimens, stay_facts
 from specimens.queries.pieces import usable_specimens
@@ -74,6 +74,34 @@ def _ways(needs: Sequence[Need], pieces: Sequence[Specimen], at: datetime) -> di
         stays.setdefault(member.specimen_id, []).append(stay_facts(member, at))
     ways = {piece: followed_way(needs, own) for piece, own in stays.items()}
     return {piece: way for piece, way in ways.items() if way.need in needs}
+
+
+@dataclass(frozen=True, slots=True)
+class NextStage:
+    """The stage that follows the one a set is in: under what, and the chamber and recorder it was last done in.
+
+    `complete` says that the set has all hours of the stage before.
+    """
+
+    need: Need
+    complete: bool
+    chamber: Place | None
+    recorder: Instrument | None
+
+
+def next_stage(line: OrderLine, states: Collection[ConditioningState], at: datetime) -> NextStage | None:
+    """The stage that follows for specimens that stand like this; None where the stay is the last one."""
+    plans = {state.plan for state in states if state.in_earlier}
+    need = next((one for one in method_needs(line.method_key) if one.plan in plans and one.earlier), None)
+    if need is None or need.atmosphere is None:
+        return None
+    used = members_at(at).filter(stay__atmosphere_key=need.atmosphere.key, stay__chamber__in_use=True).last()
+    return NextStage(
+        replace(need, earlier=None),
+        all(state.stage_ready_at is not None for state in states),
+        None if used is None else used.stay.chamber,
+        None if used is None else used.stay.recorder,
+    )
 
 
 def recorder_of(chamber: Place | None, at: datetime) -> Instrument | None:

@@ -9,18 +9,21 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from labsite.ledger.attempts import attempt
+from labsite.ledger.models import Place
 from labsite.ledger.queries import laboratory_zone
 from specimens.actions import climate as climate_actions
 from specimens.actions import conditioning as actions
 from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_text
 from specimens.forms.conditioning import ClimateFileForm, ExplanationForm, StayForm, TakeOutForm, WindowForm
 from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
+from specimens.models import Stay
 from specimens.queries import chamber_list, chambers
 from specimens.queries import conditioning as queries
 from specimens.queries.orders import lines_in_work
-from specimens.queries.stay_offers import recorder_of, stay_offer
+from specimens.queries.stay_offers import NextStage, next_stage, recorder_of, stay_offer
 from specimens.rendering.chamber_words import chamber_answer, chamber_drawings, list_answer
 
 _USUAL_WINDOW = timedelta(days=4)
@@ -126,26 +129,58 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
     """Take some or all specimens of a stay out."""
     stay, at = get_object_or_404(queries.stays_with_line(), pk=pk), timezone.now()
     inside = list(queries.inside_specimens(stay))
-    initial = {
-        "specimens": [specimen.pk for specimen in inside],
-        "out_at": timezone.localtime(at).replace(second=0, microsecond=0),
-    }
-    form = TakeOutForm(request.POST if request.method == "POST" else None, stay=stay, initial=initial)
-    if request.method == "POST" and form.is_valid():
-        members = attempt(form, actions.take_out, by=request.user, at=at, stay=stay, **form.cleaned_data)
-        if members is not None:
-            numbers = set_text([member.specimen.number for member in members])
-            messages.success(request, f"{numbers} are out of {stay.chamber.code}.")
-            return redirect("specimens:chamber", stay.chamber.code)
     state = queries.specimen_conditioning([specimen.pk for specimen in inside], at)
+    stage = next_stage(stay.order_line, state.values(), at)
+    asked = [specimen for specimen in inside if specimen.number in request.GET.getlist("specimen")]
+    goes_on = stage is not None and stage.complete
+    initial = {
+        "specimens": [specimen.pk for specimen in asked or inside],
+        "out_at": timezone.localtime(at).replace(second=0, microsecond=0),
+        "place": stage.chamber if stage is not None and goes_on else None,
+        "recorder": stage.recorder if stage is not None and goes_on else None,
+    }
+    typed = request.POST if request.method == "POST" else None
+    form = TakeOutForm(typed, stay=stay, at=at, stage_follows=stage is not None, initial=initial)
+    back = _own_address(request.GET.get("back", ""))
+    if request.method == "POST" and form.is_valid():
+        into = _taken_out(request, form, stay, stage, at)
+        if into is not None:
+            return redirect(back) if back else redirect("specimens:chamber", into)
     context = {
         "form": form,
         "stay": stay,
         "words": set_text([specimen.number for specimen in inside]),
         "states": queries.grouped_sentences(inside, state),
-        "waits": any(each.ready_at is None for each in state.values()),
+        "waits": any(each.stage_ready_at is None for each in state.values()),
+        "stage": stage,
+        "back": back or reverse("specimens:chamber", args=[stay.chamber.code]),
     }
     return render(request, "specimens/stay_out.html", context, status=422 if form.errors else 200)
+
+
+def _taken_out(
+    request: HttpRequest, form: TakeOutForm, stay: Stay, stage: NextStage | None, at: datetime
+) -> str | None:
+    """Take out what was chosen, or move it on; the code of the chamber to look at next, None when it is refused."""
+    chosen = form.cleaned_data
+    numbers = set_text([specimen.number for specimen in chosen["specimens"]])
+    facts = {"by": request.user, "at": at, "stay": stay, "specimens": chosen["specimens"]}
+    if stage is None or stage.need.atmosphere is None or chosen["place"].kind != Place.Kind.CHAMBER:
+        if attempt(form, actions.take_out, **facts, place=chosen["place"], out_at=chosen["out_at"]) is None:
+            return None
+        messages.success(request, f"{numbers} are out of {stay.chamber.code}.")
+        return stay.chamber.code
+    facts |= {"atmosphere_key": stage.need.atmosphere.key, "recorder": chosen["recorder"]}
+    moved = attempt(form, actions.move_on, **facts, chamber=chosen["place"], moved_at=chosen["out_at"])
+    if moved is None:
+        return None
+    messages.success(request, f"{numbers} are out of {stay.chamber.code} and in {moved.chamber.code}.")
+    return moved.chamber.code
+
+
+def _own_address(text: str) -> str:
+    """An address of this site to go back to; empty for any other."""
+    return text if text.startswith("/") and url_has_allowed_host_and_scheme(text, allowed_hosts=None) else ""
 
 
 def explain_stretch(request: HttpRequest, code: str) -> HttpResponse:

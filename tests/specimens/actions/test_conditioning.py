@@ -1,13 +1,14 @@
 """Putting specimens in and taking them out: what is written, and what is refused."""
 
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 
 from labsite.ledger.models import Place
 from labsite.ledger.queries import entries_about
 from labsite.ledger.refusals import Refused
-from specimens.actions.conditioning import start_conditioning, take_out
+from specimens.actions.conditioning import move_on, start_conditioning, take_out
 from specimens.models import Custody, Stay, StaySpecimen
 from specimens.queries.pieces import current_custody
 from tests.factories.calibration import InstrumentFactory
@@ -175,6 +176,49 @@ def test_some_come_out_and_the_rest_stays(scene):
         {"chamber": "CH-1"},
         {"place": "S-9", "out": (LATER + HOUR).isoformat()},
     )
+
+
+def test_a_set_moves_straight_from_one_chamber_into_the_next(scene):
+    stay, second, hygro = start_conditioning(**scene), chamber("CH-2"), hygrometer("HY-2")
+    first, *rest = scene["specimens"]
+    moved_at = LATER + 30 * MINUTE
+    moved = move_on(
+        by=scene["by"], at=LATER + HOUR, stay=stay, specimens=[first], chamber=second,
+        atmosphere_key="23/50 class 2", recorder=hygro, moved_at=moved_at,
+    )  # fmt: skip
+    assert (moved.chamber, moved.atmosphere_key, moved.recorder, moved.order_line) == (
+        second, "23/50 class 2", hygro, stay.order_line,
+    )  # fmt: skip
+    times = first.stays.order_by("pk").values_list("stay", "in_at", "in_by", "out_at", "out_by")
+    by = scene["by"].pk
+    assert list(times) == [(stay.pk, LATER, by, moved_at, by), (moved.pk, moved_at, by, None, None)]
+    assert set(stay.members.filter(out_at=None).values_list("specimen", flat=True)) == {one.pk for one in rest}
+    custody = first.custody.order_by("at", "pk").values_list("place__code", "at", "note")
+    assert list(custody)[1:] == [  # straight from chamber to chamber: no place between is invented
+        ("CH-1", LATER, "put in at 15 to 35 °C and 45 to 75 % RH"),
+        ("CH-2", moved_at, "put in at 21 to 25 °C and 40 to 60 % RH, straight out of CH-1"),
+    ]
+    entries = entries_about(scene["order_line"].order.book).reverse()[:2]
+    assert [(entry.act, entry.data["after"].get("place"), entry.data["after"].get("chamber")) for entry in entries] == [
+        ("put specimens into a chamber", None, "CH-2"),
+        ("took specimens out of a chamber", "CH-2", None),
+    ]
+
+
+def test_a_move_that_is_refused_leaves_the_set_where_it_was(scene):
+    stay = start_conditioning(**scene)
+    facts = {
+        "by": scene["by"], "at": LATER + HOUR, "stay": stay, "specimens": scene["specimens"],
+        "chamber": chamber("CH-2"), "atmosphere_key": "23/50 class 2", "recorder": hygrometer("HY-2"),
+    }  # fmt: skip
+    overdue = hygrometer("HY-3", calibrated_on=date(2024, 1, 15))
+    shelf = PlaceFactory.create(code="S-9")
+    changes: list[dict[str, Any]] = [
+        {"recorder": overdue}, {"chamber": stay.chamber}, {"chamber": shelf}, {"atmosphere_key": "moon"},
+        {"moved_at": LATER - HOUR}, {"moved_at": LATER + 2 * HOUR}, {"specimens": []},
+    ]  # fmt: skip
+    fields = ["recorder", "place", "chamber", "atmosphere_key", "out_at", "out_at", "specimens"]
+    assert [refusal(move_on, **facts | change).field for change in changes] == fields
 
 
 def test_what_is_out_goes_in_again_as_a_new_stay(scene):

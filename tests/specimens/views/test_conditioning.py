@@ -10,6 +10,7 @@ from specimens.actions.climate import attach_climate_record
 from specimens.actions.conditioning import start_conditioning
 from specimens.models import Stay, StaySpecimen, StretchExplanation
 from specimens.queries.climate import forget_decoded
+from tests.factories.bars import Bars
 from tests.factories.conditioning import HOUR, MINUTE, chamber, hygrometer, recorder_csv, set_of_specimens
 from tests.factories.ledger import NOON, PlaceFactory
 
@@ -269,6 +270,83 @@ def test_a_set_that_is_not_complete_comes_out_with_a_warning(signed_in, inside, 
     assert "may not be complete yet." in heading(page)
     assert "10 h of 24 h in CH-1 count" in words(page)
     assert "put in again, it starts anew" in words(page)
+
+
+def test_one_specimen_is_chosen_where_the_address_names_it(signed_in, inside, at):
+    at(25)
+    specimen = inside.members.all()[1].specimen
+    address = f"/conditioning/stays/{inside.pk}/out/?specimen={specimen.number}&back=/bench/"
+    client, shelf = signed_in("technician"), PlaceFactory.create(code="S-9")
+    page = client.get(address)
+    assert page.context["form"].initial["specimens"] == [specimen.pk]
+    assert page.context["back"] == "/bench/"
+    form = {"specimens": [specimen.pk], "place": shelf.pk, "out_at": "2026-03-11 12:30"}
+    assert client.post(address, form)["Location"] == "/bench/"
+    assert list(inside.members.exclude(out_at=None).values_list("specimen", flat=True)) == [specimen.pk]
+
+
+@pytest.mark.parametrize("back", ["//example.org/", "https://example.org/", "bench", "/\\example.org"])
+def test_nobody_is_led_away_from_here(signed_in, inside, at, back):
+    at(25)
+    page = signed_in("technician").get(f"/conditioning/stays/{inside.pk}/out/", {"back": back})
+    assert page.context["back"] == "/conditioning/CH-1/"
+
+
+@pytest.fixture
+def aged(person):
+    """Five bars that have their week in the oven, and the desiccator that another set was in."""
+    bars = Bars(person("technician"))
+    bars.inside(bars.bars[5:6], "desiccator", NOON, NOON + HOUR)
+    bars.inside(bars.bars[:5], "oven 70", NOON, NOON + 168 * HOUR, out=False)
+    return bars
+
+
+def out_address(bars):
+    """The take-out form of the bars' stay in the oven."""
+    return f"/conditioning/stays/{bars.bars[0].stays.get().stay_id}/out/"
+
+
+def test_what_has_its_hours_in_the_oven_may_come_out_for_the_next_stage(signed_in, aged, at):
+    at(168.1)
+    page = signed_in("technician").get(out_address(aged))
+    assert "may come out." in heading(page)
+    assert "may not be complete yet" not in words(page)
+    assert "The next stage follows: 4 h at" in words(page)
+    desiccator, recorder = aged.places["desiccator"]
+    assert (page.context["form"].initial["place"], page.context["form"].initial["recorder"]) == (desiccator, recorder)
+
+
+def test_a_set_short_of_its_hours_in_the_oven_is_not_led_on(signed_in, aged, at):
+    at(100)
+    page = signed_in("technician").get(out_address(aged))
+    assert "may not be complete yet." in heading(page)
+    assert page.context["form"].initial["place"] is None
+
+
+def test_a_set_goes_straight_from_the_oven_into_the_desiccator(signed_in, aged, at):
+    at(168.1)
+    client, address = signed_in("technician"), out_address(aged)
+    desiccator, recorder = aged.places["desiccator"]
+    keys = [bar.pk for bar in aged.bars[:5]]
+    form = {"specimens": keys, "place": desiccator.pk, "out_at": "2026-03-17 12:00"}
+    refused = client.post(address, form)
+    assert refused.status_code == 422
+    assert f"Choose the recorder that stands in {desiccator.code}." in words(refused)
+    sent = client.post(address, form | {"recorder": recorder.pk}, follow=True)
+    assert sent.redirect_chain == [(f"/conditioning/{desiccator.code}/", 302)]
+    assert f"are out of {aged.places['oven 70'][0].code} and in {desiccator.code}." in words(sent)
+    assert list(aged.bars[0].stays.order_by("pk").values_list("stay__atmosphere_key", "in_at", "out_at")) == [
+        ("oven 70", NOON, NOON + 168 * HOUR),
+        ("desiccator", NOON + 168 * HOUR, None),
+    ]
+
+
+def test_a_set_of_one_stage_goes_to_no_other_chamber(signed_in, inside, at):
+    at(25)
+    other = chamber("CH-2")
+    form = signed_in("technician").get(f"/conditioning/stays/{inside.pk}/out/").context["form"]
+    assert other not in form.fields["place"].queryset
+    assert "recorder" not in form.fields
 
 
 def test_a_stretch_gets_its_explanation(signed_in, inside, at):
