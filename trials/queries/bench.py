@@ -1,7 +1,5 @@
-"""What a technician at the rigs sees: the jobs handed out, each specimen's next step, what opening a trial needs."""
+"""What a technician at the rigs works with: the jobs handed out, specimens scanned, what opening a trial needs."""
 
-from collections import defaultdict
-from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,59 +12,15 @@ from labsite.ledger.models import Role, User
 from labsite.ledger.numbering import NumberKind, read_number
 from labsite.ledger.refusals import Refused
 from specimens.models import Specimen
-from specimens.queries.conditioning import ConditioningState, specimen_conditioning
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import InstrumentNeed
 from trials.models import InstrumentUse, Job, Observation, SetupValue, SignedVerdict, Trial, TrialPhoto
-from trials.queries.methods import method_words, ordered_words, severity_words
+from trials.queries.methods import method_words, severity_words
 from trials.queries.records import TAKEN_BACK_KIND
-from trials.queries.results import LineStanding, TrialStanding, line_standings, specimen_text
-from trials.queries.search import next_words
+from trials.queries.results import specimen_text
 
 PERFORMERS = frozenset({Role.TECHNICIAN, Role.LEAD})
 """Roles that may perform trials, given an authorisation."""
-UNDER_WAY = ("to test", "under way", "returned")
-
-
-@dataclass(frozen=True, slots=True)
-class BenchSpecimen:
-    """One specimen of a job: its latest trial, if there is one, and how it is conditioned.
-
-    `asked` says that it is conditioned as the rule asks for next, where the rule asks for one way of several;
-    `places` that another place of it may be tested after a trial.
-    """
-
-    specimen: Specimen
-    trial: TrialStanding | None
-    conditioning: ConditioningState | None
-    asked: bool = True
-    places: bool = False
-
-    @property
-    def next(self) -> str:
-        """What comes next: go on, open, wait or nothing."""
-        if self.trial is not None:
-            return "nothing" if self.trial.signed is not None else "go on"
-        return "open" if self.conditioning is None or self.conditioning.ready else "wait"
-
-
-@dataclass(frozen=True, slots=True)
-class BenchJob:
-    """A standing hand-out with its specimens, those that can be worked on first; `following` says what is next."""
-
-    job: Job
-    mine: bool
-    method: str
-    standard: str
-    severity: str
-    standing: LineStanding
-    following: str
-    specimens: tuple[BenchSpecimen, ...]
-
-    @property
-    def ready(self) -> int:
-        """How many specimens can be worked on now."""
-        return sum(one.next in ("go on", "open") for one in self.specimens)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,27 +62,6 @@ def standing_jobs() -> QuerySet[Job]:
     """Hand-outs that stand, of lines that are not withdrawn."""
     rows = Job.objects.filter(superseded_at=None, order_line__withdrawn_at=None)
     return rows.select_related("order_line__order__client", "technician", "rig").order_by("handed_at", "pk")
-
-
-def bench_jobs(person: User, at: datetime) -> list[BenchJob]:
-    """The jobs with something left to test, the person's own first; a constant number of reads."""
-    jobs = list(standing_jobs())
-    standings = line_standings([job.order_line for job in jobs])
-    open_jobs = [job for job in jobs if standings[job.order_line_id].state in UNDER_WAY]
-    specimens: dict[int, list[Specimen]] = defaultdict(list)
-    for specimen in specimens_to_test([job.order_line_id for job in open_jobs]):
-        specimens[specimen.order_line_id].append(specimen)
-    states = specimen_conditioning([one.pk for many in specimens.values() for one in many], at)
-    shown = [
-        _bench_job(job, person, standings[job.order_line_id], specimens[job.order_line_id], states) for job in open_jobs
-    ]
-    return sorted(shown, key=lambda one: not one.mine)
-
-
-def specimens_to_test(line_ids: Collection[int]) -> QuerySet[Specimen]:
-    """The specimens of these lines by number."""
-    rows = Specimen.objects.filter(order_line__in=line_ids).select_related("item", "order_line__order__client")
-    return rows.order_by("number")
 
 
 def specimen_by_typing(text: str) -> Specimen:
@@ -243,34 +176,3 @@ def trial_rows() -> QuerySet[Observation]:
 def last_signed(trial: Trial) -> SignedVerdict | None:
     """The verdict that holds."""
     return SignedVerdict.objects.filter(trial=trial).select_related("signed_by").order_by("-signed_at", "-pk").first()
-
-
-def _bench_job(
-    job: Job,
-    person: User,
-    standing: LineStanding,
-    specimens: Sequence[Specimen],
-    states: dict[int, ConditioningState],
-) -> BenchJob:
-    line = job.order_line
-    trials = {one.trial.specimen_id: one for one in standing.trials}
-    method, standard = method_words(line.method_key)
-    edition, following = standing.edition, standing.result.next
-    places = edition is not None and edition.further_points
-    plan = "" if following is None else following.plan
-    shown = [
-        BenchSpecimen(one, trials.get(one.pk), state, not plan or getattr(state, "plan", "") == plan, places)
-        for one in specimens
-        for state in (states.get(one.pk),)
-    ]
-    rank = ("go on", "open", "wait", "nothing")
-    return BenchJob(
-        job=job,
-        mine=job.technician_id == person.pk,
-        method=method,
-        standard=standard,
-        severity=ordered_words(line),
-        standing=standing,
-        following=next_words(standing),
-        specimens=tuple(sorted(shown, key=lambda one: (rank.index(one.next), not one.asked, one.specimen.number))),
-    )

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from specimens.domain.conditioning_state import ConditioningState
 from specimens.models import Specimen
-from specimens.queries.conditioning import specimen_conditioning
+from specimens.queries.conditioning import open_stays, specimen_conditioning
 from trials.domain.line_result import LineResult
 from trials.domain.methods.base import MethodEdition
 from trials.domain.opening import OpeningLevels, next_sentence, opening_levels
@@ -20,7 +20,8 @@ from trials.queries.sheets import line_parameters
 class OpeningPage:
     """One specimen before its trial. `levels` None where none is chosen, `places` None where none may be named.
 
-    `other_plan` says in words that the rule asks for a specimen conditioned in another way next.
+    `other_plan` says in words that the rule asks for a specimen conditioned in another way next; `stay` is the stay it
+    is inside for.
     """
 
     specimen: Specimen
@@ -32,6 +33,7 @@ class OpeningPage:
     places: tuple[str, ...] | None
     offers: tuple[RoleOffer, ...]
     conditioning: ConditioningState | None
+    stay: int | None = None
 
     @property
     def level(self) -> str:
@@ -69,4 +71,5 @@ def opening_page(specimen: Specimen, job: Job, at: datetime) -> OpeningPage:
         places=tuple(places_tested(specimen, edition)) if again else None,
         offers=tuple(role_offers(edition, job, at)),
         conditioning=specimen_conditioning([specimen.pk], at).get(specimen.pk),
+        stay=open_stays([specimen.pk]).get(specimen.pk),
     )

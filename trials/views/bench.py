@@ -14,6 +14,7 @@ from labsite.ledger.refusals import Refused
 from trials.actions import bench as actions
 from trials.forms.bench import OpenTrialForm, SetupForm
 from trials.queries import bench as queries
+from trials.queries.bench_list import bench_list
 from trials.queries.bench_page import page_json, rows_of, trial_phase
 from trials.queries.bench_setup import SetupState, setup_json, setup_state
 from trials.queries.methods import trial_edition
@@ -33,11 +34,8 @@ def bench(request: HttpRequest) -> HttpResponse:
             return redirect("trials:bench_open", specimen.number)
         except Refused as no:
             refusal = no.sentence
-    jobs = queries.bench_jobs(queries.somebody(request.user), at)
     context = {
-        "jobs": jobs,
-        "mine": [job for job in jobs if job.mine],
-        "ready": sum(job.ready for job in jobs if job.mine),
+        "list": bench_list(queries.somebody(request.user), at),
         "typed": typed,
         "refusal": refusal,
         "may_perform": queries.may_perform(request.user),

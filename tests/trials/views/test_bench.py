@@ -51,7 +51,8 @@ def signed(scene: Scene) -> Trial:
 
 def test_the_bench_shows_a_technicians_own_specimens(scene, technician):
     page = text(technician.get("/bench/"))
-    assert "2 specimens of yours can be worked on now." in page
+    assert "1 specimen of yours can be worked on now." in page
+    assert "<summary>1 more specimen: 1 not called for now</summary>" in page
     assert page.count(">Open the trial<") == 2
 
 
