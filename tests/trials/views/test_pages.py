@@ -234,7 +234,11 @@ def test_the_method_page_says_what_is_a_default_and_a_lead_confirms(lab, signed_
     sha = parameters_sha256(edition_by_key(METHOD))
     assert post(browser, "method_confirm", [METHOD], note="copy 2", seen_sha256="0" * 64).status_code == 422
     assert post(browser, "method_confirm", [METHOD], note="copy 2", seen_sha256=sha).status_code == 302
-    assert "its figures are confirmed." in text(browser.get(reverse("trials:method", args=[METHOD])))
+    page = text(browser.get(reverse("trials:method", args=[METHOD])))
+    assert "its figures are confirmed." in page
+    assert "to be confirmed by the laboratory" not in page
+    row = EditionConfirmation.objects.get()
+    assert f"figures were defaults, confirmed by {row.confirmed_by}" in page
     EditionConfirmation.objects.update(parameters_sha256="0" * 64)
     assert "figures changed since they were confirmed." in text(browser.get(reverse("trials:method", args=[METHOD])))
 
