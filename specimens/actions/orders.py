@@ -13,7 +13,7 @@ from labsite.ledger.models import User
 from labsite.ledger.numbering import order_number
 from labsite.ledger.queries import laboratory_day
 from labsite.ledger.refusals import Refused
-from specimens.domain.order_lines import Belief, believed_words, line_fault, ordered_words, own_limit_of
+from specimens.domain.order_lines import Belief, believed_words, line_faults, ordered_words, own_limit_of
 from specimens.models import Contact, ContractReview, Order, OrderLine
 from specimens.queries.methods import agreed_words, method_offer
 
@@ -182,7 +182,7 @@ def _next_order_number(year: int) -> str:
 def _check_line(line: LineIn) -> None:
     agreed_words(line.method_key, line.agreed_parameters)
     offer = method_offer(line.method_key)
-    fault = line_fault(
+    faults = line_faults(
         offer,
         severity=line.severity,
         specimens_ordered=line.specimens_ordered,
@@ -192,8 +192,8 @@ def _check_line(line: LineIn) -> None:
         own_limit=own_limit_of(offer, line.agreed_parameters),
         belief=_belief(line),
     )
-    if fault is not None:
-        raise Refused(fault.sentence, field=fault.field)
+    if faults:
+        raise Refused(faults[0].sentence, field=faults[0].field)
 
 
 def _belief(line: LineIn) -> Belief:

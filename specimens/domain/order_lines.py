@@ -1,14 +1,22 @@
 """What an order line may ask for: severity, decision rule and product standard against the method edition."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from labsite.ledger.wording import mid_sentence
 from specimens.domain.faults import Fault
 from specimens.domain.offers import MethodOffer, OwnLimit
 
 CLIENTS_OWN_RULE = "client's own"
+RULES = {
+    "in the standard": "Inherent in the standard",
+    "simple acceptance": "Simple acceptance",
+    "guard band": "Guard band w = U",
+    CLIENTS_OWN_RULE: "The client’s own limit",
+}
+"""The decision rules (ISO/IEC 17025 7.1.3) and how people read them."""
 MOST_SPECIMENS = 500
 OPEN = "open"
 """Stands in a choice of severity for an order without one."""
@@ -145,7 +153,7 @@ def specimens_words(offer: MethodOffer) -> str:
     return f"{offer.specimens_needed} at each level{most}"
 
 
-def line_fault(
+def line_faults(
     offer: MethodOffer,
     *,
     severity: Decimal | None,
@@ -155,15 +163,50 @@ def line_fault(
     product_standard: str,
     own_limit: Decimal | None = None,
     belief: Belief = NOTHING_BELIEVED,
-) -> Fault | None:
-    """The first thing that keeps a line from being ordered under `offer`, or None.
+) -> tuple[Fault, ...]:
+    """Everything that keeps a line from being ordered under `offer`, one fault a field, in the order of the form.
 
     `own_limit` is the client's own limit, in the unit of the offer's, where that rule is chosen.
     """
+    found = (
+        _severity_fault(offer, severity, product_standard),
+        None
+        if 1 <= specimens_ordered <= MOST_SPECIMENS
+        else Fault("specimens_ordered", f"Write a number of specimens from 1 to {MOST_SPECIMENS}."),
+        _search_fault(offer, severity, belief),
+        *belief_faults(belief),
+        _rule_fault(offer, decision_rule, decision_rule_note, own_limit),
+    )
+    first: dict[str, Fault] = {}
+    for fault in found:
+        if fault is not None:
+            first.setdefault(fault.field, fault)
+    return tuple(first.values())
+
+
+def rules_offered(offer: MethodOffer) -> str:
+    """The decision rules of an edition inside a sentence: “inherent in the standard”, “simple acceptance”."""
+    return ", ".join(f"“{mid_sentence(RULES[rule])}”" for rule in offer.decision_rules)
+
+
+def own_limit_fault(offer: MethodOffer, decision_rule: str, figure: Decimal) -> Fault | None:
+    """What is wrong with a figure typed as the client's own limit; the rule itself is held by `line_faults`."""
+    own = CLIENTS_OWN_RULE in offer.decision_rules
+    if decision_rule == CLIENTS_OWN_RULE and not own:
+        return None
+    if not own:
+        rules = f"{offer.short_standard} is judged by {rules_offered(offer)} and takes no limit of the client’s"
+        return Fault("own_limit", f"{rules}; leave it empty.")
+    if offer.own_limit is None:
+        return Fault("own_limit", f"{offer.short_standard} takes the client’s own rule in words; leave this empty.")
+    if decision_rule != CLIENTS_OWN_RULE:
+        return Fault("own_limit", f"It holds by the rule “{mid_sentence(RULES[CLIENTS_OWN_RULE])}” alone: choose it, "
+                                  "or leave this empty.")  # fmt: skip
+    return None
+
+
+def _severity_fault(offer: MethodOffer, severity: Decimal | None, product_standard: str) -> Fault | None:
     by_value = {offered.value: offered for offered in offer.severities}
-    fault = _belief_fault(offer, severity, belief)
-    if fault is not None:
-        return fault
     if severity is None and not offer.open_severity:
         return Fault("severity", f"{offer.short_standard} is ordered with a severity; choose one.")
     if severity is not None and severity not in by_value:
@@ -175,20 +218,23 @@ def line_fault(
             "product_standard",
             f"{severity_words(offer, severity)} is used only where a product standard asks for it: name that standard.",
         )
-    if not 1 <= specimens_ordered <= MOST_SPECIMENS:
-        return Fault("specimens_ordered", f"Write a number of specimens from 1 to {MOST_SPECIMENS}.")
-    if offer.decision_rules and decision_rule not in offer.decision_rules:
-        offered = "; ".join(offer.decision_rules)
-        return Fault("decision_rule", f"{offer.short_standard} is judged by one of these rules: {offered}.")
-    if decision_rule == CLIENTS_OWN_RULE and offer.own_limit is not None:
+    return None
+
+
+def _rule_fault(offer: MethodOffer, rule: str, note: str, own_limit: Decimal | None) -> Fault | None:
+    if offer.decision_rules and rule not in offer.decision_rules:
+        chosen = f" not by “{mid_sentence(RULES[rule])}”" if rule in RULES else ""
+        instead = f"{',' if chosen else ''}{chosen}"
+        return Fault("decision_rule", f"{offer.short_standard} is judged by {rules_offered(offer)}{instead}.")
+    if rule == CLIENTS_OWN_RULE and offer.own_limit is not None:
         return _own_limit_fault(offer.own_limit, own_limit)
-    if decision_rule == CLIENTS_OWN_RULE and not decision_rule_note:
+    if rule == CLIENTS_OWN_RULE and not note:
         return Fault("decision_rule_note", "Write the client’s own rule: the limit and how a value is held against it.")
     return None
 
 
-def _belief_fault(offer: MethodOffer, severity: Decimal | None, belief: Belief) -> Fault | None:
-    """What is wrong with where a search starts, or with what is believed about its end."""
+def _search_fault(offer: MethodOffer, severity: Decimal | None, belief: Belief) -> Fault | None:
+    """What is wrong with a search's start, or with saying anything of a search where there is none."""
     if belief == NOTHING_BELIEVED:
         return None
     if severity is not None or not offer.open_start:
@@ -196,15 +242,17 @@ def _belief_fault(offer: MethodOffer, severity: Decimal | None, belief: Belief) 
         return Fault(field, f"{offer.short_standard}: only a search has a start and a value believed; leave it empty.")
     if belief.start is not None and belief.start not in {offered.value for offered in offer.severities}:
         return Fault("start_severity", f"{offer.short_standard} has no level {severity_words(offer, belief.start)}.")
-    if belief.value is None:
-        return Fault("believed_severity", "Write the value believed that this spread belongs to.") if (
-            belief.spread is not None
-        ) else None  # fmt: skip
-    if belief.value <= 0:
-        return Fault("believed_severity", f"A value believed is above zero, not {belief.value:f}.")
-    if belief.spread is not None and belief.spread < 0:
-        return Fault("believed_spread", f"A spread is not below zero, as {belief.spread:f} is.")
     return None
+
+
+def belief_faults(belief: Belief) -> Iterator[Fault]:
+    """What is wrong with the figures believed of a search's end, whatever the method."""
+    if belief.value is None and belief.spread is not None:
+        yield Fault("believed_severity", "Write the value believed that this spread belongs to.")
+    if belief.value is not None and belief.value <= 0:
+        yield Fault("believed_severity", f"A value believed is above zero, not {belief.value:f}.")
+    if belief.spread is not None and belief.spread < 0:
+        yield Fault("believed_spread", f"A spread is not below zero, as {belief.spread:f} is.")
 
 
 def _own_limit_fault(asked: OwnLimit, figure: Decimal | None) -> Fault | None:

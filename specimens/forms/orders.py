@@ -1,20 +1,27 @@
 """Forms about orders, their lines and the contract review."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
+from django.utils import timezone
 
 from labsite.ledger.fields import DigitsFormField
+from labsite.ledger.queries import laboratory_day
 from labsite.ledger.wording import mid_sentence
 from specimens.actions.orders import LineIn
+from specimens.domain.faults import Fault
 from specimens.domain.offers import MethodOffer
 from specimens.domain.order_lines import (
     Belief,
     SeverityChoice,
+    belief_faults,
     chosen_severity,
-    line_fault,
+    line_faults,
     method_slug,
+    own_limit_fault,
     own_limit_of,
     severity_choices,
     specimens_words,
@@ -70,6 +77,13 @@ class OrderForm(forms.Form):
         if client is not None and contact.queryset.count() == 1:
             contact.initial = contact.queryset.get()
 
+    def clean_promised_on(self) -> date | None:
+        """A day that is over cannot be promised."""
+        day: date | None = self.cleaned_data["promised_on"]
+        if day is not None and day < laboratory_day(timezone.now()):
+            raise forms.ValidationError(f"{day.isoformat()} is over; promise a day from today on.")
+        return day
+
 
 class LineForm(AgreedFigures):
     """One line: what, how, how many, by which rule."""
@@ -93,7 +107,11 @@ class LineForm(AgreedFigures):
         help_text="Needed for a severity “by product standard”.",
     )
     specimens_ordered = CountField(
-        label="Specimens", low=1, high=500, required=False, help_text="Empty: as many as the method asks for."
+        label="Specimens",
+        low=1,
+        high=500,
+        required=False,
+        help_text="Empty: as many as the method asks for; a search needs it.",
     )
     start_severity = forms.ChoiceField(label="The search starts at", required=False)
     believed_severity = DigitsFormField(label="Value believed", required=False)
@@ -110,10 +128,7 @@ class LineForm(AgreedFigures):
         self._choices("start_severity", [("", "as the program plans it"), *_grouped(start_choices(offers.values()))])
         offered = {rule for offer in offers.values() for rule in offer.decision_rules}
         rules = [choice for choice in DecisionRule.choices if choice[0] in offered]
-        if len(rules) > 1:
-            self._choices("decision_rule", [("", "Choose"), *rules])
-        else:
-            self._choices("decision_rule", rules)
+        self._choices("decision_rule", [("", "Choose"), *rules] if len(rules) > 1 else rules)
         self.searches = any(offer.open_start for offer in offers.values())
         limits = [
             offer.own_limit is not None for offer in offers.values() if DecisionRule.CLIENT in offer.decision_rules
@@ -123,6 +138,9 @@ class LineForm(AgreedFigures):
         unused |= set() if limits and not all(limits) else {"decision_rule_note"}
         for name in unused:
             del self.fields[name]
+        for name in ("severity", "start_severity"):
+            if name in self.fields:
+                self.fields[name].widget.attrs["data-narrowed-by"] = self.add_prefix("method_key")
 
     def _choices(self, name: str, choices: list[Any]) -> None:
         field = self.fields[name]
@@ -146,56 +164,66 @@ class LineForm(AgreedFigures):
         ]
 
     def clean(self) -> dict[str, Any]:
-        """Hold severity, start, rule and product standard against the edition."""
+        """Hold severity, start, rule and product standard against the edition; every fault is told at once."""
         cleaned = super().clean() or {}
-        if {"method_key", "severity", "specimens_ordered", "decision_rule"} <= cleaned.keys():
-            offer = method_offers()[cleaned["method_key"]]
-            slug, severity = chosen_severity(cleaned["severity"])
-            begin = cleaned.get("start_severity")
-            start_slug, start = chosen_severity(begin) if begin else ("", None)
-            for name, word, other in (("severity", "severity", slug), ("start_severity", "start", start_slug)):
-                if other and other != method_slug(offer.key):
-                    self.add_error(name, f"This {word} belongs to another method than {offer.short_standard}.")
-                    return cleaned
-            cleaned["severity_value"] = severity
-            cleaned["belief"] = Belief(start, cleaned.get("believed_severity"), cleaned.get("believed_spread"))
-            self._own_limit(offer, cleaned)
-            self._hold(offer, cleaned)
+        offer = method_offers().get(cleaned.get("method_key", ""))
+        severity = self._own_level("severity", "severity", offer, cleaned)
+        start = self._own_level("start_severity", "start", offer, cleaned)
+        cleaned["severity_value"] = severity
+        cleaned["belief"] = Belief(start, cleaned.get("believed_severity"), cleaned.get("believed_spread"))
+        if offer is None:
+            self._tell(belief_faults(cleaned["belief"]))
+            return cleaned
+        if cleaned.get("own_limit") is not None:
+            self._own_limit(offer, cleaned["own_limit"], cleaned)
+        self._hold(offer, cleaned)
         return cleaned
 
-    def _own_limit(self, offer: MethodOffer, cleaned: dict[str, Any]) -> None:
+    def _own_level(self, name: str, word: str, offer: MethodOffer | None, cleaned: Mapping[str, Any]) -> Decimal | None:
+        """The figure of a chosen level, None for an open order or where none can be read; it is of the edition."""
+        slug, level = chosen_severity(cleaned[name]) if cleaned.get(name) else ("", None)
+        if offer is not None and slug and slug != method_slug(offer.key):
+            self.add_error(name, f"This {word} belongs to another method than {offer.short_standard}.")
+            return None
+        return level
+
+    def _own_limit(self, offer: MethodOffer, figure: Decimal, cleaned: dict[str, Any]) -> None:
         """Lay the client's own limit over the figures agreed; it belongs to that rule alone."""
-        figure, own = cleaned.get("own_limit"), offer.own_limit
-        if figure is None:
-            return
-        if own is None or cleaned["decision_rule"] != DecisionRule.CLIENT:
-            self.add_error("own_limit", "Only the rule “the client’s own limit” takes one; leave it empty.")
-        else:
+        rule, own = cleaned.get("decision_rule", ""), offer.own_limit
+        fault = own_limit_fault(offer, rule, figure) if rule else None
+        self._tell([fault] if fault else [])
+        if fault is None and own is not None and rule == DecisionRule.CLIENT:
             before = cleaned["agreed"].get(own.key, {})
             cleaned["agreed"] = {**cleaned["agreed"], own.key: {**before, own.side: f"{figure:f}"}}
 
     def _hold(self, offer: MethodOffer, cleaned: dict[str, Any]) -> None:
-        """Fill in the usual number of specimens and find the first fault."""
-        if cleaned["specimens_ordered"] is None:
+        """Fill in the usual number of specimens and find every fault."""
+        if cleaned.get("specimens_ordered") is None and not {"specimens_ordered", "severity"} & self.errors.keys():
             cleaned["specimens_ordered"] = usual_specimens(offer, cleaned["severity_value"])
-        if cleaned["specimens_ordered"] is None:
-            most = f" it takes {offer.most_specimens} at most." if offer.most_specimens else (
-                f" each level takes {offer.specimens_needed}."
-            )  # fmt: skip
-            self.add_error("specimens_ordered", f"Write how many specimens are sent for the search;{most}")
-            return
-        fault = line_fault(
+            if cleaned["specimens_ordered"] is None:
+                most = f" it takes {offer.most_specimens} at most." if offer.most_specimens else (
+                    f" each level takes {offer.specimens_needed}."
+                )  # fmt: skip
+                self.add_error("specimens_ordered", f"Write how many specimens are sent for the search;{most}")
+        faults = line_faults(
             offer,
             severity=cleaned["severity_value"],
-            specimens_ordered=cleaned["specimens_ordered"],
-            decision_rule=cleaned["decision_rule"],
+            specimens_ordered=cleaned.get("specimens_ordered") or 1,
+            decision_rule=cleaned.get("decision_rule", ""),
             decision_rule_note=cleaned.get("decision_rule_note", ""),
             product_standard=cleaned.get("product_standard", ""),
             own_limit=own_limit_of(offer, cleaned["agreed"]),
             belief=cleaned["belief"],
         )
-        if fault is not None:
-            self.add_error(fault.field if fault.field in self.fields else None, fault.sentence)
+        # Where the level cannot be read, nobody knows yet whether the line is a search.
+        unknown = {"start_severity"} if "severity" in self.errors else set()
+        self._tell(fault for fault in faults if fault.field not in unknown)
+
+    def _tell(self, faults: Iterable[Fault]) -> None:
+        """Write each fault at its field, unless the field has one already."""
+        for fault in faults:
+            if fault.field not in self.errors:
+                self.add_error(fault.field if fault.field in self.fields else None, fault.sentence)
 
     def line(self) -> LineIn:
         """The line as typed; call it after the form was found valid."""

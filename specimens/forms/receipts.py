@@ -1,8 +1,11 @@
 """Forms about parcels, where pieces are, and the client's answers."""
 
+from datetime import datetime
+from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
+from django.utils import timezone
 
 from labsite.ledger.fields import DigitsFormField
 from labsite.ledger.models import Place, Role, User
@@ -64,6 +67,13 @@ class ParcelForm(forms.Form):
         error_messages={"required": "Say how the parcel looks from outside."},
     )
 
+    def clean_came_at(self) -> datetime:
+        """A parcel that is still to come is not registered."""
+        at: datetime = self.cleaned_data["came_at"]
+        if at > timezone.now():
+            raise forms.ValidationError("The parcel cannot have come in later than now; write laboratory time.")
+        return at
+
 
 class LineChoice(forms.ModelChoiceField):  # type: ignore[type-arg]  # no generic at run time
     """A line of the order."""
@@ -122,6 +132,13 @@ class ItemForm(forms.Form):
     def has_changed(self) -> bool:
         """The line alone is no item: an added row names one from the start."""
         return bool(set(self.changed_data) - {"order_line"})
+
+    def clean_thickness_mm(self) -> Decimal | None:
+        """A piece is thicker than nothing."""
+        thickness: Decimal | None = self.cleaned_data["thickness_mm"]
+        if thickness is not None and thickness <= 0:
+            raise forms.ValidationError(f"A thickness is above zero, not {thickness:f} mm.")
+        return thickness
 
     def clean(self) -> dict[str, Any]:
         """Hold ticks, counts and words against each other."""

@@ -5,15 +5,16 @@ from typing import ClassVar
 from django.db import models
 
 from labsite.ledger.fields import DigitsField
+from specimens.domain.order_lines import CLIENTS_OWN_RULE, RULES
 
 
 class DecisionRule(models.TextChoices):
     """How a measured value is compared with a limit (ISO/IEC 17025 7.1.3)."""
 
-    IN_STANDARD = "in the standard", "Inherent in the standard"
-    SIMPLE = "simple acceptance", "Simple acceptance"
-    GUARD_BAND = "guard band", "Guard band w = U"
-    CLIENT = "client's own", "The client’s own limit"
+    IN_STANDARD = "in the standard", RULES["in the standard"]
+    SIMPLE = "simple acceptance", RULES["simple acceptance"]
+    GUARD_BAND = "guard band", RULES["guard band"]
+    CLIENT = CLIENTS_OWN_RULE, RULES[CLIENTS_OWN_RULE]
 
 
 class Order(models.Model):

@@ -7,13 +7,14 @@ from typing import Any
 import pytest
 
 from specimens.domain.faults import Fault
-from specimens.domain.offers import OwnLimit, SeverityOffer
+from specimens.domain.offers import MethodOffer, OwnLimit, SeverityOffer
 from specimens.domain.order_lines import (
     Belief,
     SeverityChoice,
     chosen_severity,
-    line_fault,
+    line_faults,
     ordered_words,
+    own_limit_fault,
     own_limit_of,
     severity_choice,
     severity_choices,
@@ -32,43 +33,47 @@ SOUND: dict[str, Any] = {
 }
 
 
+def _fault(offer: MethodOffer, **asked: Any) -> Fault | None:
+    return next(iter(line_faults(offer, **asked)), None)
+
+
 def test_a_standard_severity_needs_nothing_more():
-    assert line_fault(GLOW_WIRE, **SOUND) is None
+    assert _fault(GLOW_WIRE, **SOUND) is None
 
 
 def test_a_severity_by_product_standard_needs_the_standard_named():
     asked = SOUND | {"severity": Decimal(775)}
-    assert line_fault(GLOW_WIRE, **asked) == Fault(
+    assert _fault(GLOW_WIRE, **asked) == Fault(
         "product_standard", "775 °C is used only where a product standard asks for it: name that standard."
     )
-    assert line_fault(GLOW_WIRE, **asked | {"product_standard": "IEC 60335-1"}) is None
+    assert _fault(GLOW_WIRE, **asked | {"product_standard": "IEC 60335-1"}) is None
 
 
 def test_a_severity_of_another_edition_is_refused_with_those_there_are():
-    assert line_fault(GLOW_WIRE_2000, **SOUND | {"severity": Decimal(775)}) == Fault(
+    assert _fault(GLOW_WIRE_2000, **SOUND | {"severity": Decimal(775)}) == Fault(
         "severity", "2-11:2000 has no 775 °C; it has 550, 650, 750, 850, 960 °C."
     )
 
 
 @pytest.mark.parametrize("count", [0, -1, 501])
 def test_a_senseless_number_of_specimens_is_refused(count):
-    assert line_fault(GLOW_WIRE, **SOUND | {"specimens_ordered": count}) == Fault(
+    assert _fault(GLOW_WIRE, **SOUND | {"specimens_ordered": count}) == Fault(
         "specimens_ordered", "Write a number of specimens from 1 to 500."
     )
 
 
 def test_only_a_rule_the_edition_offers_is_taken():
-    assert line_fault(GLOW_WIRE, **SOUND | {"decision_rule": "guard band"}) == Fault(
-        "decision_rule", "2-11:2021 is judged by one of these rules: in the standard."
+    assert _fault(GLOW_WIRE, **SOUND | {"decision_rule": "guard band"}) == Fault(
+        "decision_rule", "2-11:2021 is judged by “inherent in the standard”, not by “guard band w = U”."
     )
 
 
 def test_the_clients_own_rule_needs_words():
     own = SOUND | {"severity": Decimal(125), "decision_rule": "client's own"}
-    fault = line_fault(BALL, **own)
+    fault = _fault(BALL, **own)
     assert fault is not None
     assert fault.field == "decision_rule_note"
-    assert line_fault(BALL, **own | {"decision_rule_note": "1.8 mm at most"}) is None
+    assert _fault(BALL, **own | {"decision_rule_note": "1.8 mm at most"}) is None
 
 
 def test_severities_are_grouped_by_method_and_say_when_a_product_standard_must_ask():
@@ -88,13 +93,13 @@ def test_severities_are_grouped_by_method_and_say_when_a_product_standard_must_a
 def test_the_clients_own_limit_is_a_figure_where_the_edition_has_one():
     ball = replace(BALL, own_limit=OwnLimit("dent_mm", "Dent diameter", "mm", "high", "at most 2.0 mm"))
     asked = SOUND | {"severity": Decimal(125), "decision_rule": "client's own"}
-    assert line_fault(ball, **asked) == Fault(
+    assert _fault(ball, **asked) == Fault(
         "own_limit", "Dent diameter: write the client’s own limit; the method’s is at most 2.0 mm."
     )
-    assert line_fault(ball, **asked, own_limit=Decimal("0.0")) == Fault(
+    assert _fault(ball, **asked, own_limit=Decimal("0.0")) == Fault(
         "own_limit", "Dent diameter: a limit is above zero, not 0.0 mm."
     )
-    assert line_fault(ball, **asked, own_limit=Decimal("1.8")) is None
+    assert _fault(ball, **asked, own_limit=Decimal("1.8")) is None
 
 
 SEARCH = replace(
@@ -178,12 +183,12 @@ OPEN = SOUND | {"severity": None}
     ],
 )  # fmt: skip
 def test_a_start_and_a_value_believed_belong_to_a_search(offer, asked, belief, fault):
-    found = line_fault(offer, **asked, belief=belief)
+    found = _fault(offer, **asked, belief=belief)
     assert found == (None if fault is None else Fault(*fault))
 
 
 def test_a_class_that_is_not_there_is_named_with_those_that_are():
-    assert line_fault(BARS, **SOUND | {"severity": Decimal(7)}) == Fault(
+    assert _fault(BARS, **SOUND | {"severity": Decimal(7)}) == Fault(
         "severity", "11-10:2013 B has no 7; it has V-0, V-1."
     )
 
@@ -200,3 +205,38 @@ def test_the_own_limit_among_agreed_figures():
     ball = replace(BALL, own_limit=OwnLimit("dent_mm", "Dent diameter", "mm", "high", "at most 2.0 mm"))
     assert own_limit_of(ball, {"dent_mm": {"high": "1.80"}}) == Decimal("1.80")
     assert [own_limit_of(ball, {}), own_limit_of(BALL, {"dent_mm": {"high": "1.8"}})] == [None, None]
+
+
+def test_every_fault_of_a_line_is_told_at_once_one_a_field():
+    asked = SOUND | {"severity": Decimal(775), "specimens_ordered": 0, "decision_rule": "simple acceptance"}
+    belief = Belief(None, Decimal(-1), Decimal(-2))
+    assert line_faults(GLOW_WIRE, **asked, belief=belief) == (
+        Fault(
+            "product_standard",
+            "775 °C is used only where a product standard asks for it: name that standard.",
+        ),
+        Fault("specimens_ordered", "Write a number of specimens from 1 to 500."),
+        Fault("believed_severity", "2-11:2021: only a search has a start and a value believed; leave it empty."),
+        Fault("believed_spread", "A spread is not below zero, as -2 is."),
+        Fault("decision_rule", "2-11:2021 is judged by “inherent in the standard”, not by “simple acceptance”."),
+    )
+
+
+LIMITED = replace(BALL, own_limit=OwnLimit("dent_mm", "Dent diameter", "mm", "high", "at most 2.0 mm"))
+
+
+@pytest.mark.parametrize(
+    ("offer", "rule", "sentence"),
+    [
+        (LIMITED, "client's own", None),
+        (LIMITED, "simple acceptance",
+         "It holds by the rule “the client’s own limit” alone: choose it, or leave this empty."),
+        (BALL, "client's own", "10-2:2014 takes the client’s own rule in words; leave this empty."),
+        (GLOW_WIRE, "in the standard",
+         "2-11:2021 is judged by “inherent in the standard” and takes no limit of the client’s; leave it empty."),
+        (GLOW_WIRE, "client's own", None),
+    ],
+)  # fmt: skip
+def test_an_own_limit_is_told_why_it_does_not_hold_by_one_sentence_alone(offer, rule, sentence):
+    fault = own_limit_fault(offer, rule, Decimal("1.8"))
+    assert fault == (None if sentence is None else Fault("own_limit", sentence))

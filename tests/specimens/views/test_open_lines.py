@@ -88,7 +88,10 @@ def test_the_clients_own_limit_becomes_an_agreed_figure_with_its_digits(signed_i
     [
         ({"own_limit": ""}, "write the client’s own limit; the method’s is at most 2.0 mm."),
         ({"own_limit": "-1"}, "a limit is above zero, not -1 mm."),
-        ({"decision_rule": "simple acceptance"}, "Only the rule “the client’s own limit” takes one; leave it empty."),
+        (
+            {"decision_rule": "simple acceptance"},
+            "It holds by the rule “the client’s own limit” alone: choose it, or leave this empty.",
+        ),
     ],
 )
 def test_an_own_limit_that_cannot_be_is_refused(signed_in, changed, sentence):

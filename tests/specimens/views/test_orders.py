@@ -53,7 +53,10 @@ def test_a_line_left_empty_is_no_line(signed_in):
         ({"severity": "ball-pressure/125"}, "This severity belongs to another method than 2-11:2021."),
         ({"specimens_ordered": "0"}, "Write a whole number from 1 to 500."),
         ({"specimens_ordered": "three"}, "Write a whole number from 1 to 500."),
-        ({"decision_rule": "simple acceptance"}, "2-11:2021 is judged by one of these rules: in the standard."),
+        (
+            {"decision_rule": "simple acceptance"},
+            "2-11:2021 is judged by “inherent in the standard”, not by “simple acceptance”.",
+        ),
         (
             {
                 "method_key": "ball-pressure@2014",
@@ -169,3 +172,32 @@ def test_older_orders_are_a_page_further(signed_in):
     assert f"/orders/{numbers[0]}/" not in page.text
     assert f"/orders/{numbers[0]}/" in client.get(f"/counter/?before={numbers[1]}").text
     assert "No order matches" in client.get("/counter/?q=nobody").text
+
+
+def test_all_faults_of_all_lines_and_of_the_order_are_told_in_the_first_round(signed_in):
+    lines = [
+        LINE | {"severity": "ball-pressure/125", "decision_rule": "simple acceptance", "specimens_ordered": "0"},
+        LINE | {"method_key": "ball-pressure@2014", "severity": "ball-pressure/125", "decision_rule": "client's own"},
+    ]
+    typed = order_form("", *lines) | {"promised_on": "2020-01-02"}
+    page = signed_in("counter").post("/orders/new/", typed)
+    form, rows = page.context["form"], page.context["lines"]
+    assert {name: list(told) for name, told in form.errors.items()} == {
+        "contact": ["Choose who orders; a new client is entered first."],
+        "promised_on": ["2020-01-02 is over; promise a day from today on."],
+    }
+    assert [{name: list(told) for name, told in row.errors.items()} for row in rows] == [
+        {
+            "severity": ["This severity belongs to another method than 2-11:2021."],
+            "specimens_ordered": ["Write a whole number from 1 to 500."],
+            "decision_rule": ["2-11:2021 is judged by “inherent in the standard”, not by “simple acceptance”."],
+        },
+        {"decision_rule_note": ["Write the client’s own rule: the limit and how a value is held against it."]},
+    ]
+
+
+def test_levels_stand_under_their_method_and_name_the_list_that_narrows_them(signed_in):
+    page = signed_in("counter").get("/orders/new/")
+    field = page.context["lines"][0].fields["severity"]
+    assert [group for group, _ in field.choices[1:]] == ["Glow-wire test on end products", "Ball pressure test"]
+    assert field.widget.attrs["data-narrowed-by"] == "line-0-method_key"
