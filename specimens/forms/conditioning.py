@@ -131,12 +131,18 @@ class TakeOutForm(forms.Form):
             outside = places_in_use().exclude(pk=stay.chamber_id)
             place.queryset = outside if stage_follows else outside.exclude(kind=Place.Kind.CHAMBER)
 
+    @property
+    def into_chamber(self) -> bool:
+        """Whether they go straight into another chamber."""
+        place = self.cleaned_data.get("place")
+        return place is not None and place.kind == Place.Kind.CHAMBER
+
     def clean(self) -> dict[str, Any]:
         """A chamber is only gone into under the eye of a recorder."""
         cleaned = super().clean() or self.cleaned_data
         place = cleaned.get("place")
-        into_chamber = place is not None and place.kind == Place.Kind.CHAMBER and "recorder" not in self.errors
-        if place is not None and into_chamber and cleaned.get("recorder") is None:
+        missing = cleaned.get("recorder") is None and "recorder" not in self.errors
+        if place is not None and self.into_chamber and missing:
             self.add_error("recorder", f"Choose the recorder that stands in {place.code}.")
         return cleaned
 

@@ -12,14 +12,12 @@ from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from labsite.ledger.attempts import attempt
-from labsite.ledger.models import Place
 from labsite.ledger.queries import laboratory_zone
 from specimens.actions import climate as climate_actions
 from specimens.actions import conditioning as actions
 from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_text
 from specimens.forms.conditioning import ClimateFileForm, ExplanationForm, StayForm, TakeOutForm, WindowForm
 from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
-from specimens.models import Stay
 from specimens.queries import chamber_list, chambers
 from specimens.queries import conditioning as queries
 from specimens.queries.orders import lines_in_work
@@ -158,23 +156,21 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "specimens/stay_out.html", context, status=422 if form.errors else 200)
 
 
-def _taken_out(
-    request: HttpRequest, form: TakeOutForm, stay: Stay, stage: NextStage | None, at: datetime
-) -> str | None:
+def _taken_out(request: HttpRequest, form: TakeOutForm, stay: Any, stage: NextStage | None, at: datetime) -> str | None:
     """Take out what was chosen, or move it on; the code of the chamber to look at next, None when it is refused."""
-    chosen = form.cleaned_data
+    chosen, code = form.cleaned_data, str(stay.chamber.code)
     numbers = set_text([specimen.number for specimen in chosen["specimens"]])
     facts = {"by": request.user, "at": at, "stay": stay, "specimens": chosen["specimens"]}
-    if stage is None or stage.need.atmosphere is None or chosen["place"].kind != Place.Kind.CHAMBER:
+    if stage is None or stage.need.atmosphere is None or not form.into_chamber:
         if attempt(form, actions.take_out, **facts, place=chosen["place"], out_at=chosen["out_at"]) is None:
             return None
-        messages.success(request, f"{numbers} are out of {stay.chamber.code}.")
-        return stay.chamber.code
+        messages.success(request, f"{numbers} are out of {code}.")
+        return code
     facts |= {"atmosphere_key": stage.need.atmosphere.key, "recorder": chosen["recorder"]}
     moved = attempt(form, actions.move_on, **facts, chamber=chosen["place"], moved_at=chosen["out_at"])
     if moved is None:
         return None
-    messages.success(request, f"{numbers} are out of {stay.chamber.code} and in {moved.chamber.code}.")
+    messages.success(request, f"{numbers} are out of {code} and in {moved.chamber.code}.")
     return moved.chamber.code
 
 
