@@ -1,10 +1,10 @@
 """What a certificate says, as data: everything that is printed, frozen at issue, in the order of reading."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
+from labsite.ledger.wording import capitalised
 from reports.domain.content_items import ItemContent
 from reports.domain.content_trials import TrialContent
 
@@ -116,7 +116,15 @@ class LineContent:
     def rest(self) -> str:
         """The rest of the result's sentence, as a sentence of its own."""
         rest = self.sentence.removeprefix(self.head).removeprefix(": ").removeprefix(". ")
-        return rest[:1].upper() + rest[1:]
+        return capitalised(rest)
+
+    @property
+    def more_reasons(self) -> tuple[str, ...]:
+        """Several reasons, without those that the result's sentence says already; it tells a single one."""
+        said = self.sentence.casefold()
+        if len(self.reasons) == 1:
+            return ()
+        return tuple(reason for reason in self.reasons if reason.casefold().rstrip(".") not in said)
 
 
 def result_head(sentence: str, result: str) -> str:
@@ -124,14 +132,6 @@ def result_head(sentence: str, result: str) -> str:
     if result and sentence.startswith(f"{result}: "):
         return result
     return sentence.partition(": ")[0]
-
-
-def state_of_all(states: Iterable[str]) -> str:
-    """Failed when one line is, passed when all are; determined where all that was searched for was found."""
-    found = set(states)
-    if found == {"passed"}:
-        return "passed"
-    return "determined" if found <= {"passed", "determined"} else "failed"
 
 
 @dataclass(frozen=True)

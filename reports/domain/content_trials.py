@@ -29,9 +29,14 @@ class CriterionContent:
 
     @property
     def word(self) -> str:
-        """Whether it holds, in words, with the statement of a decision rule."""
+        """Whether it holds, in words, with the statement of a decision rule where that says more."""
         word = {True: "met", False: "not met", None: "not known"}[self.holds]
-        return f"{word}, {self.statement}" if self.statement and self.holds is not None else word
+        return f"{word}, {self.more}" if self.more and self.holds is not None else word
+
+    @property
+    def more(self) -> str:
+        """The statement of a decision rule; empty where it only repeats that the limit is met or not."""
+        return "" if self.statement == {True: "pass", False: "fail", None: ""}[self.holds] else self.statement
 
     @property
     def why(self) -> str:

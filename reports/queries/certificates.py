@@ -6,7 +6,8 @@ from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
-from reports.domain.content import CertificateContent, result_head, state_of_all
+from labsite.ledger.wording import mid_sentence
+from reports.domain.content import CertificateContent, result_head
 from reports.domain.content_json import content_from_json
 from reports.models import Certificate
 from trials.models import SignedVerdict
@@ -21,7 +22,7 @@ class ListedCertificate:
     certificate: Certificate
     client: str
     answer: str
-    state: str
+    states: tuple[str, ...]
     outdated: bool
 
     @property
@@ -129,7 +130,7 @@ def _listed(certificate: Certificate) -> ListedCertificate:
         certificate=certificate,
         client=content["client"]["name"],
         answer="; ".join(f"{line['subject']}: {_mid(line)}" for line in lines),
-        state=state_of_all(line["state"] for line in lines),
+        states=tuple(dict.fromkeys(line["state"] for line in lines)),
         outdated=bool(getattr(certificate, "outdated", False)),
     )
 
@@ -137,4 +138,4 @@ def _listed(certificate: Certificate) -> ListedCertificate:
 def _mid(line: dict[str, Any]) -> str:
     """The first words of a result as they read inside a sentence; units and results as written keep their letters."""
     head, result = result_head(line["sentence"], line.get("result", "")), line.get("result", "")
-    return head if head == result else head[:1].lower() + head[1:]
+    return head if head == result else mid_sentence(head)

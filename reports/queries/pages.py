@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from labsite.ledger.models import Role, User
 from reports.domain.completeness import MissingItem
-from reports.domain.content import CertificateContent, LineContent, state_of_all
+from reports.domain.content import CertificateContent, LineContent
 from reports.domain.content_trials import TrialContent
 from reports.domain.differences import Difference, differences, results_changed
 from reports.models import Certificate
@@ -55,11 +55,6 @@ class IssuePage:
     def positions(self) -> str:
         """The chosen lines as the form carries them."""
         return ",".join(map(str, self.chosen))
-
-    @property
-    def state(self) -> str:
-        """Passed when every chosen line did."""
-        return "" if self.content is None else overall_state(self.content)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +133,6 @@ def missing_address(missing: MissingItem, order: Order, lines: dict[int, int]) -
             return reverse("trials:authorisations")
         case _:
             return reverse("specimens:order", args=[order.number])
-
-
-def overall_state(content: CertificateContent) -> str:
-    """The state of all lines together: failed when one is, passed when every line is, else determined."""
-    return state_of_all(line.state for line in content.lines)
 
 
 def deciding_trial(content: CertificateContent) -> tuple[LineContent, TrialContent]:

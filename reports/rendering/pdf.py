@@ -2,7 +2,7 @@
 
 import base64
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import batched
 from typing import Any
@@ -14,10 +14,12 @@ from django.utils import timezone, translation
 from django.utils.safestring import SafeString, mark_safe
 
 from labsite.ledger.paper import FONT_FAMILY, pdf_from_html
+from labsite.ledger.wording import mid_sentence
 from reports.domain.content import CertificateContent, LineContent
 from reports.domain.content_items import PhotoContent, number_text
 from reports.domain.content_json import content_bytes, content_json
 from reports.domain.content_trials import TrialContent
+from reports.rendering.evidence import is_drawn, shared_evidence
 from reports.rendering.print_course import course_drawing
 from reports.rendering.print_ladder import ladder_drawing
 from reports.rendering.print_thread import thread_drawing
@@ -28,18 +30,17 @@ from trials.domain.line_result import LevelResult
 from trials.domain.methods.registry import EDITIONS
 
 VARIANT = "pdf/a-3a"
-FULL_EVIDENCE = 6
-"""Up to so many trials of a line each has its life and its course drawn; of more, those that did not pass."""
 
 
 @dataclass(frozen=True, slots=True)
 class PrintedTrial:
-    """One trial with its drawings and photos, ready for the sheet."""
+    """One trial with its drawings; `as_drawn` is the specimen whose drawn life was the same but for the test."""
 
     line: LineContent
     trial: TrialContent
     thread: SafeString
     course: SafeString
+    as_drawn: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,29 +76,31 @@ def certificate_pdf(
 
 def printed_context(content: CertificateContent, pictures: Mapping[str, tuple[str, bytes]]) -> dict[str, Any]:
     """What the sheet's template needs."""
-    trials = [_printed(content, line, trial) for line in content.lines for trial in line.trials]
+    trials = [trial for line in content.lines for trial in line.trials]
     photos = [photo for item in content.items for photo in item.photos]
     photos += [photo for trial in content.trials for photo in trial.photos]
     return {
         "content": content,
         "laboratory_address": _one_line(content.laboratory.address),
         "client_address": _one_line(content.client.address),
-        "trials": trials,
+        "trials": _drawn(content),
+        "shared": [one for line in content.lines for one in shared_evidence(line)],
+        "counted_from": _counted_from(content),
         "code": code_drawing(content.number),
         "results": [(result_table(line), _ladder(line)) for line in content.lines],
         "setups": [_setup(line) for line in content.lines],
         "instruments": instruments_of(content),
-        "places": list(dict.fromkeys(one.trial.place for one in trials)),
+        "places": list(dict.fromkeys(one.place for one in trials)),
         "stays": stays_of(content),
-        "first_on": min((one.trial.tested_at.date() for one in trials), default=None),
-        "last_on": max((one.trial.tested_at.date() for one in trials), default=None),
+        "first_on": min((one.tested_at.date() for one in trials), default=None),
+        "last_on": max((one.tested_at.date() for one in trials), default=None),
         "photos": list(batched((_photo(photo, pictures) for photo in photos), 3)),
         "confirmations": list(dict.fromkeys(line.confirmation for line in content.lines)),
         "deviations": [(item, deviation) for item in content.items for deviation in item.deviations],
-        "corrections": [(one.trial, row) for one in trials for row in one.trial.corrections],
-        "warnings": [(one.trial, words) for one in trials for words in one.trial.warnings],
-        "departures": [one.trial for one in trials if one.trial.departure],
-        "further": [one.trial for one in trials if one.trial.again],
+        "corrections": [(one, row) for one in trials for row in one.corrections],
+        "warnings": [(one, words) for one in trials for words in one.warnings],
+        "departures": [one for one in trials if one.departure],
+        "further": [one for one in trials if one.again],
         "agreed": [(line, words) for line in content.lines for words in line.agreed],
     }
 
@@ -138,19 +141,45 @@ def _setup(line: LineContent) -> tuple[LineContent, list[SetupRow], list[str]]:
     return line, recorded(rows), unrecorded(rows)
 
 
-def _printed(content: CertificateContent, line: LineContent, trial: TrialContent) -> PrintedTrial:
-    thread = course = ""
-    if len(line.trials) <= FULL_EVIDENCE or trial.outcome != "pass":
-        stages, edition = trial_stages(content, line, trial), EDITIONS.get(line.method_key)
-        title = f"Life of the specimen: {', '.join(stage.title.lower() for stage in stages)}"
-        thread = thread_drawing(stages, title=title)
-        course = "" if edition is None else course_drawing(trial, edition)
-    return PrintedTrial(
-        line=line,
-        trial=trial,
-        thread=mark_safe(thread),  # noqa: S308  (every text in a drawing is escaped there)
-        course=mark_safe(course),  # noqa: S308  (the same)
-    )
+def _counted_from(content: CertificateContent) -> str:
+    """The start that times are counted from, as each edition names it: “contact”, or “contact in line 1, …”."""
+    starts: dict[str, list[str]] = {}
+    for line in content.lines:
+        edition = EDITIONS.get(line.method_key)
+        title = "" if edition is None else edition.kinds_by_key["contact"].title
+        starts.setdefault(mid_sentence(title), []).append(str(line.position))
+    if len(starts) == 1:
+        return next(iter(starts))
+    named = [(start, f"line{'s' if len(own) > 1 else ''} {', '.join(own)}") for start, own in starts.items() if start]
+    return "; ".join(f"{start} in {lines}" for start, lines in named)
+
+
+def _drawn(content: CertificateContent) -> list[PrintedTrial]:
+    """The trials that have an account of their own; a life that is drawn already is named instead of drawn again."""
+    printed: list[PrintedTrial] = []
+    seen: dict[object, str] = {}
+    for line in content.lines:
+        for trial in line.trials:
+            if not is_drawn(line, trial):
+                continue
+            stages, edition = trial_stages(content, line, trial), EDITIONS.get(line.method_key)
+            same = tuple(replace(stage, at=None) if stage.title == "Tested" else stage for stage in stages)
+            same = tuple(replace(stage, before=()) if not stage.busy else stage for stage in same)
+            before = seen.setdefault(same, trial.specimen.number)
+            as_drawn = "" if before == trial.specimen.number else before
+            title = f"Life of the specimen: {', '.join(mid_sentence(stage.title) for stage in stages)}"
+            thread = "" if as_drawn else thread_drawing(stages, title=title)
+            course = "" if edition is None else course_drawing(trial, edition)
+            printed.append(
+                PrintedTrial(
+                    line=line,
+                    trial=trial,
+                    thread=mark_safe(thread),  # noqa: S308  (every text in a drawing is escaped there)
+                    course=mark_safe(course),  # noqa: S308  (the same)
+                    as_drawn=as_drawn,
+                )
+            )
+    return printed
 
 
 def _photo(photo: PhotoContent, pictures: Mapping[str, tuple[str, bytes]]) -> PrintedPhoto:

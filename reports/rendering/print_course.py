@@ -44,12 +44,17 @@ class _Course:
         moments = [t for _, t, _ in self.seen.findings if t is not None]
         self.last_s = float(max([Decimal(10), *moments, *([] if latest_s is None else [latest_s])])) * 1.03
         self.marks: list[str] = []
+        lowered = 0.0 if latest_s is not None or self.seen.heights else 28.0 if self.seen.events else 46.0
+        self.top = _TOP + lowered
 
     def drawn(self, title: str) -> str:
         """The whole drawing."""
         for part in (self._field, self._axis, self._flames, self._applications, self._drips, self._layer, self._others):
             part()
-        return drawing("".join(self.marks), height=_HEIGHT, title=title)
+        above = self.top - _TOP
+        body = "".join(self.marks)
+        body = f'<g transform="translate(0 {-above:g})">{body}</g>' if above else body
+        return drawing(body, height=_HEIGHT - above, title=title)
 
     def x(self, seconds: Decimal | float) -> float:
         """Points from the left of a moment."""
@@ -69,7 +74,7 @@ class _Course:
         step = next((one for one in _TICKS if self.last_s / one <= 9), _TICKS[-1])
         for tick in range(0, int(self.last_s) + 1, step):
             x = self.x(tick)
-            self.marks.append(line(x, _TOP, x, _BOTTOM, width=0.5, colour=RULE))
+            self.marks.append(line(x, self.top, x, _BOTTOM, width=0.5, colour=RULE))
             self.marks.append(text(f"{tick} s", x, _HEIGHT - 2, anchor="middle"))
         self.marks.append(line(_LEFT - 8, _SPECIMEN, WIDTH, _SPECIMEN, width=0.8, colour=EDGE))
         self.marks.append(text("specimen", 0, _SPECIMEN + 2))
@@ -79,6 +84,9 @@ class _Course:
 
     def _flames(self) -> None:
         highest = max((float(height) for _, height in self.seen.heights), default=0.0)
+        for event in self.seen.events:
+            ends_at = _RIGHT if event.end_s is None else self.x(event.end_s)
+            self.labels.placed.append((self.x(event.start_s or 0), ends_at, _SPECIMEN - 7))
         for event in self.seen.events:
             x1 = self.x(event.start_s or 0)
             x2 = _RIGHT if event.end_s is None else self.x(event.end_s)
@@ -128,8 +136,7 @@ class _Course:
             self.marks.append(line(x1, _SPECIMEN, x2, _SPECIMEN, width=3.4))
             if one.end_s is not None:
                 self.marks.append(self.labels.place(f"{one.end_title} {digits(one.end_s)} s", x2, levels, bold=True))
-            source = f"{self.course.heat_source}: {one.start_title}"
-            words = f"{one.start_title} {digits(one.start_s)} s" if number else source
+            words = f"{one.start_title} {digits(one.start_s)} s" if number else self.course.begins
             self.marks.append(self.labels.place(words, x1 - 2, levels, sides="start end"))
 
     def _drips(self) -> None:

@@ -10,6 +10,8 @@ _LEFT, _RIGHT = 4.0, WIDTH - 24
 _LINE, _AXIS, _HEIGHT = 52.0, 66.0, 78.0
 _TICKS = (5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600)
 _LONG_S = 600
+_ABOVE = 9.0
+"""Room for the highest line of words; what is above it is left away."""
 
 
 def events_drawing(course: Course) -> str:
@@ -35,4 +37,6 @@ def events_drawing(course: Course) -> str:
     for moment, words in named:
         marks.append(knot(x(moment), _LINE, 2))
         marks.append(labels.place(f"{words} {digits(moment)} s", x(moment) - 4, levels))
-    return drawing("".join(marks), height=_HEIGHT, title=course.words)
+    top = min((y for _, _, y in labels.placed), default=_LINE) - _ABOVE
+    body = f'<g transform="translate(0 {-top:g})">{"".join(marks)}</g>'
+    return drawing(body, height=_HEIGHT - top, title=course.words)

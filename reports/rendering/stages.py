@@ -14,7 +14,7 @@ def trial_stages(content: CertificateContent, line: LineContent, trial: TrialCon
     stages = [] if item is None else [Stage("Received", item.received_at, "", item.condition.text)]
     if trial.conditioning is not None:
         stages += _conditioned(trial.conditioning)
-    codes = [trial.rig, *dict.fromkeys(used.code for used in trial.instruments)]
+    codes = dict.fromkeys((trial.rig, *(used.code for used in trial.instruments)))
     stages.append(Stage("Tested", trial.tested_at, trial.performed_by, ", ".join(codes)))
     if line.checked is not None:
         stages.append(Stage("Checked", line.checked.at, line.checked.name))
@@ -27,9 +27,9 @@ def _conditioned(stay: ConditioningContent) -> list[Stage]:
     """Into the chamber and out of it, with the hours that count and the parts that do not."""
     chamber = stay.chamber.partition(",")[0]
     went_in = Stage("Conditioned", stay.in_at, "", f"{chamber}, {stay.recorder}")
-    words: tuple[str, ...] = (f"{hours_text(stay.counted_s)} count",)
+    words: tuple[str, ...] = (f"{hours_text(stay.counted_s)} counted",)
     if stay.not_counted_s >= 60:
-        words = (*words, f"{hours_text(stay.not_counted_s)} do not")
+        words = (*words, f"{hours_text(stay.not_counted_s)} not counted")
     if stay.out_at is None:
         return [went_in]
     whole = (stay.out_at - stay.in_at).total_seconds() or 1.0

@@ -33,7 +33,7 @@ class ResultGroup:
 
 @dataclass(frozen=True, slots=True)
 class ResultTable:
-    """The result of a line, one row a specimen; `level_title` heads a column of levels where they differ."""
+    """The result of a line, one row a specimen; `level_title` heads a column of levels where there is one."""
 
     line: LineContent
     level_title: str
@@ -61,7 +61,7 @@ class SetupFound:
 
 @dataclass(frozen=True, slots=True)
 class SetupRow:
-    """One condition of the trials of a line, with each different finding once."""
+    """One condition of the trials of a line, with each different finding once; `limit` is empty where they differ."""
 
     title: str
     limit: str
@@ -69,19 +69,18 @@ class SetupRow:
 
 
 def result_table(line: LineContent) -> ResultTable:
-    """The table of results of one line: set by set where it was tested in sets, with levels where they differ."""
+    """The table of results of one line: set by set where there are sets, with levels where they differ."""
     chosen = _columns(line.trials)
-    levels = {trial.severity for trial in line.trials}
+    shown = line.search or len({trial.severity for trial in line.trials}) > 1
     rows = [
         ResultRow(
             trial,
-            trial.severity if len(levels) > 1 else "",
+            trial.severity if shown else "",
             tuple("" if (own := trial.quantity(key)) is None else own.shown for key in chosen),
         )
         for trial in line.trials
     ]
-    title = line.severity_title if len(levels) > 1 else ""
-    return ResultTable(line, title, tuple(chosen.values()), tuple(_groups(line, rows)))
+    return ResultTable(line, line.severity_title if shown else "", tuple(chosen.values()), tuple(_groups(line, rows)))
 
 
 def _columns(trials: Sequence[TrialContent]) -> dict[str, str]:
@@ -135,13 +134,14 @@ def _setup_row(line: LineContent, key: str) -> SetupRow:
     for trial in line.trials:
         for criterion in trial.setup:
             if criterion.key == key:
-                same = (criterion.found, criterion.holds, criterion.reason)
+                same = (criterion.found, criterion.limit, criterion.holds, criterion.reason)
                 first.setdefault(same, criterion)
                 groups.setdefault(same, []).append(trial.specimen.number)
     example = next(iter(first.values()))
     one = len(groups) == 1
     found = tuple(SetupFound(() if one else tuple(groups[same]), first[same]) for same in groups)
-    return SetupRow(example.title, example.limit, found)
+    limits = {one.limit for one in first.values()}
+    return SetupRow(example.title, example.limit if len(limits) == 1 else "", found)
 
 
 def unrecorded(rows: list[SetupRow]) -> list[str]:

@@ -9,7 +9,7 @@ from django.utils import timezone
 from labsite.ledger.downloads import file_response
 from reports.forms.certificates import CertificateSearchForm
 from reports.queries import certificates as queries
-from reports.queries.pages import deciding_trial, overall_state
+from reports.queries.pages import deciding_trial
 from reports.queries.ready import ready_orders
 from reports.rendering.stages import trial_stages
 from reports.rendering.tables import instruments_of, result_table, setup_rows
@@ -47,7 +47,6 @@ def certificate(request: HttpRequest, number: str) -> HttpResponse:
         "newest": queries.newest_of(found),
         "chain": queries.chain_of(found),
         "content": content,
-        "state": overall_state(content),
         "results": [result_table(line) for line in content.lines],
         "setups": [(line, setup_rows(line)) for line in content.lines],
         "instruments": instruments_of(content),

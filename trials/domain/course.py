@@ -44,6 +44,13 @@ class Course:
     start_title: str = "start"
 
     @property
+    def begins(self) -> str:
+        """What acts, and the first word that it does: “wire: contact”, but “needle flame on”, the flame named once."""
+        source, title = self.heat_source, self.applications[0].start_title if self.applications else self.start_title
+        last = source.rpartition(" ")[2]
+        return f"{source}{title.removeprefix(last)}" if title.startswith(f"{last} ") else f"{source}: {title}"
+
+    @property
     def words(self) -> str:
         """What happened, in words, for readers who do not see the drawing."""
         words = ["Trial along time."]

@@ -112,8 +112,8 @@ def _hours(
     missed += [(one.until_at, two.from_at) for one, two in pairwise(parts) if two.from_at > one.until_at]
     gaps = tuple(sorted(((a - start).total_seconds() / whole, (b - start).total_seconds() / whole) for a, b in missed))
     lost_s = sum((b - a).total_seconds() for a, b in missed)
-    words = (f"{hours_text(counted_s)} count",)
-    return (words if lost_s < 60 else (*words, f"{hours_text(lost_s)} do not")), gaps
+    words = (f"{hours_text(counted_s)} counted",)
+    return (words if lost_s < 60 else (*words, f"{hours_text(lost_s)} not counted")), gaps
 
 
 def _last_trial(standing: LineStanding, specimen: Specimen) -> TrialStanding | None:

@@ -139,7 +139,7 @@ class _Course:
             self.marks.append(self.labels.place(words, x1, levels, anchors="start end", must=number == 0))
 
     def _first_words(self, first: Application) -> str:
-        return ", ".join(word for word in (f"{self.course.heat_source}: {first.start_title}", self.severity) if word)
+        return ", ".join(word for word in (self.course.begins, self.severity) if word)
 
     def _others(self) -> None:
         for title, t in self.course.others:

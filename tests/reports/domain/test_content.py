@@ -1,10 +1,9 @@
-"""The first words of a result, and the state of several lines together."""
+"""The first words of a result, what is said once, the word of a criterion, stages of conditioning."""
 
 from dataclasses import replace
 
 import pytest
 
-from reports.domain.content import state_of_all
 from tests.reports.domain.sample import LINE, TRIAL
 
 
@@ -22,18 +21,28 @@ def test_the_first_words_of_a_result(sentence, result, head, rest):
     assert (line.head, line.rest) == (head, rest)
 
 
+def test_a_reason_that_the_sentence_says_already_is_not_said_again():
+    line = replace(
+        LINE,
+        sentence="HB40 at 3.0 mm: first set: all 3 bars meet HB40.",
+        reasons=("First set: all 3 bars meet HB40.", "Not V-0: nobody asked."),
+    )
+    assert line.more_reasons == ("Not V-0: nobody asked.",)
+
+
 @pytest.mark.parametrize(
-    ("states", "together"),
+    ("holds", "statement", "word"),
     [
-        (["passed", "passed"], "passed"),
-        (["passed", "failed"], "failed"),
-        (["determined"], "determined"),
-        (["determined", "passed"], "determined"),
-        (["determined", "failed"], "failed"),
+        (True, "", "met"),
+        (True, "pass", "met"),
+        (True, "conditional pass", "met, conditional pass"),
+        (False, "fail", "not met"),
+        (False, "conditional fail", "not met, conditional fail"),
+        (None, "", "not known"),
     ],
 )
-def test_the_state_of_several_lines(states, together):
-    assert state_of_all(states) == together
+def test_a_criterion_says_once_whether_it_holds(holds, statement, word):
+    assert replace(TRIAL.criteria[0], holds=holds, statement=statement).word == word
 
 
 def test_stages_of_conditioning_in_the_order_of_time():
