@@ -5,8 +5,10 @@ from decimal import Decimal
 from labsite.ledger.refusals import Refused
 from specimens.domain.conditioning_state import ConditioningState
 from specimens.models import OrderLine
+from trials.domain.line_result import NextStep
 from trials.domain.methods.base import MethodEdition
 from trials.domain.opening import LevelError, opening_level
+from trials.models import Trial
 from trials.queries.results import line_result
 
 DEPARTURE_CHARACTERS = 300
@@ -23,10 +25,31 @@ def level_to_open(
         )
     if line.severity is not None and chosen is None:
         return line.severity, ""
+    result = line_result(line)
     try:
-        return opening_level(edition, line.severity, line_result(line), chosen, departure)
+        level, why = opening_level(edition, line.severity, result, chosen, departure)
     except LevelError as wrong:
         raise Refused(str(wrong), field="departure") from None
+    if why or result.next is None or line.severity is not None:
+        return level, why
+    return level, _reason_for_one_more(line, edition, result.next, departure)
+
+
+def _reason_for_one_more(line: OrderLine, edition: MethodEdition, following: NextStep, departure: str) -> str:
+    """Why one more is tested although all that are called for are open already; "" while one of them is missing."""
+    unsigned = Trial.objects.filter(job__order_line=line, verdicts=None).values_list("severity", "conditioning_plan")
+    called_for = (following.severity, following.plan)
+    open_now = sum(called_for in ((severity, plan), (severity, "")) for severity, plan in unsigned)
+    if open_now < following.specimens:
+        return ""
+    if not departure:
+        at = f" at {edition.severity_text(following.severity)}" if following.severity is not None else ""
+        raise Refused(
+            f"As many as are called for{at} are open and not signed yet: {open_now}. Sign them first, or write why one "
+            "more is tested.",
+            field="departure",
+        )
+    return departure
 
 
 def plan_of(edition: MethodEdition, state: ConditioningState | None) -> str:

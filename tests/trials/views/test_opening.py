@@ -8,6 +8,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from labsite.demo.setups import plausible_setup
+from labsite.ledger.refusals import Refused
 from tests.factories.bench import Scene, bench_scene, opened_trial, pressed, readings
 from tests.factories.ledger import NOON
 from trials.actions.bench import enter_setup_values
@@ -90,7 +91,7 @@ def test_another_level_needs_a_reason_which_stays_with_the_trial(search, technic
     trial = Trial.objects.get()
     assert (trial.severity, trial.departure) == (Decimal(750), "the client asks for it")
     assert "It is not the level called for then. the client asks for it" in text(technician.get(f"/trials/{trial.pk}/"))
-    assert "Another level than called for: the client asks for it" in text(technician.get(f"/jobs/{search.line.pk}/"))
+    assert "Not as called for: the client asks for it" in text(technician.get(f"/jobs/{search.line.pk}/"))
 
 
 def test_the_next_level_stands_at_the_bench_on_the_job_and_in_the_queue(search, technician):
@@ -140,3 +141,12 @@ def test_a_further_place_is_asked_for_only_where_the_edition_knows_places(techni
     form = client.get(f"/bench/open/{scene.specimens[0].number}/").context["form"]
     assert {"point", "again_reason"} <= set(form.fields)
     assert "point" not in client.get(f"/bench/open/{scene.specimens[1].number}/").context["form"].fields
+
+
+def test_one_more_than_called_for_is_opened_with_a_reason_only(search):
+    for number in range(3):
+        opened_trial(search, number)
+    with pytest.raises(Refused, match="As many as are called for at 650 °C are open and not signed yet: 3"):
+        opened_trial(search, 3)
+    trial = opened_trial(search, 3, departure="the first plate looks warped")
+    assert (trial.severity, trial.departure) == (Decimal(650), "the first plate looks warped")
