@@ -32,8 +32,14 @@ def setup_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
 
 
 def values_of_last_trial(trial: Trial, edition: MethodEdition) -> dict[str, str]:
-    """What the last trial on the same rig had for the values that stay with a rig."""
-    keys = [field.key for field in edition.setup_fields if field.stays_with_rig]
-    rows = SetupValue.objects.filter(trial__rig=trial.rig_id, key__in=keys, trial__method_key=trial.method_key)
-    last = rows.exclude(trial=trial).exclude(value="").order_by("pk").values_list("key", "value")
-    return dict(last)
+    """What the last trial on the same rig, of any edition of the method, had for the values that stay with a rig.
+
+    A value that this edition does not offer to choose is left out.
+    """
+    fields = {field.key: field for field in edition.setup_fields if field.stays_with_rig}
+    method, _, _ = trial.method_key.partition("@")
+    rows = SetupValue.objects.filter(
+        trial__rig=trial.rig_id, key__in=fields, trial__method_key__startswith=f"{method}@"
+    )
+    last = dict(rows.exclude(trial=trial).exclude(value="").order_by("pk").values_list("key", "value"))
+    return {key: value for key, value in last.items() if fields[key].kind != "choice" or value in fields[key].choices}

@@ -14,6 +14,7 @@ from specimens.models import Deviation, StaySpecimen
 from tests.factories.bench import METHOD, SETUP, Scene, bench_scene, instrument
 from tests.factories.ledger import NOON, UserFactory
 from trials.actions.bench import enter_setup_values, open_trial, take_over_rig_values
+from trials.domain.methods.registry import method_edition
 from trials.models import InstrumentUse, Job, SetupValue, Trial
 
 pytestmark = pytest.mark.django_db
@@ -214,6 +215,25 @@ def test_the_rig_values_of_the_last_trial_are_taken_over_and_nothing_else(scene)
     }  # fmt: skip
     values = dict(SetupValue.objects.filter(trial=second).values_list("key", "value"))
     assert values == {key: SETUP[key] for key in taken} | {"light_lx": "9"}
+
+
+def test_the_rig_values_of_another_edition_of_the_method_are_taken_over(scene):
+    first = opened(scene)
+    enter_setup_values(by=scene.technician, at=NOON, trial_id=first.pk, values=SETUP)
+    Trial.objects.filter(pk=first.pk).update(method_key="glow-wire-end-product@2014")
+    second = opened(scene, 1)
+    taken = take_over_rig_values(by=scene.technician, at=NOON, trial_id=second.pk)
+    fields = method_edition(METHOD).setup_fields
+    assert set(taken) == {field.key for field in fields if field.stays_with_rig and field.key in SETUP}
+    assert dict(SetupValue.objects.filter(trial=second).values_list("key", "value")) == {k: SETUP[k] for k in taken}
+
+
+def test_the_rig_values_of_another_method_are_not_taken_over(scene):
+    first = opened(scene)
+    enter_setup_values(by=scene.technician, at=NOON, trial_id=first.pk, values=SETUP)
+    Trial.objects.filter(pk=first.pk).update(method_key="glow-wire-flammability-index@2021")
+    with pytest.raises(Refused, match="no earlier trial on GW-1"):
+        take_over_rig_values(by=scene.technician, at=NOON, trial_id=opened(scene, 1).pk)
 
 
 def test_without_an_earlier_trial_there_is_nothing_to_take_over(scene):
