@@ -104,22 +104,34 @@ def open_trial(
 
 
 @transaction.atomic
-def enter_setup_values(*, by: User, at: datetime, trial_id: int, values: Mapping[str, str]) -> list[str]:
+def enter_setup_values(
+    *, by: User, at: datetime, trial_id: int, values: Mapping[str, str], seen: Mapping[str, str] | None = None
+) -> list[str]:
     """Enter set-up values as typed; only those that changed are written, each as a new row. Returns their keys.
 
-    Refused, naming the field, for a text that is not what the field asks; then nothing is written.
+    `seen` is what the person saw in the fields they changed, None where they saw what holds. Refused, naming the
+    field, for a text that is not what the field asks and for a value that is another one by now than was seen; then
+    nothing is written.
     """
     trial = writable_trial(trial_id, by)
     edition = trial_edition(trial)
     fields = {field.key: field for field in edition.setup_fields}
     before = {row.key: row.value for row in SetupValue.objects.filter(trial=trial).order_by("pk")}
     after: dict[str, str] = {}
+    refusals: list[Refused] = []
     for key, text in values.items():
         if key not in fields:
             raise Refused(f"“{key}” is not a set-up value of {edition.short_standard}.")
-        value = _stored_text(fields[key], text)
+        try:
+            value = _stored_text(fields[key], text)
+        except Refused as refusal:
+            refusals.append(refusal)
+            value = text
         if value != before.get(key, ""):
             after[key] = value
+            refusals += _newer(fields[key], before.get(key, ""), seen)
+    if refusals:
+        raise Refused(" ".join(one.sentence for one in refusals), field=refusals[0].field)
     for key, value in after.items():
         SetupValue.objects.create(trial=trial, key=key, value=value, at=at, by=by)
     if after:
@@ -132,6 +144,15 @@ def enter_setup_values(*, by: User, at: datetime, trial_id: int, values: Mapping
             data={"trial": trial.pk, "before": was, "after": after},
         )
     return list(after)
+
+
+def _newer(field: SetupField, now: str, seen: Mapping[str, str] | None) -> list[Refused]:
+    """What is said where a field that is to be changed holds another value by now than the person saw."""
+    if seen is None or seen.get(field.key, "") == now:
+        return []
+    was, what = seen.get(field.key, "") or "nothing", f"{now} {field.unit}".strip() if now else "empty"
+    sentence = f"{field.title} is {what} by now, {was} was shown when this page was loaded; look, then save again."
+    return [Refused(sentence, field=field.key)]
 
 
 def take_over_rig_values(*, by: User, at: datetime, trial_id: int) -> list[str]:

@@ -23,7 +23,6 @@ from trials.domain.opening import OpeningLevels
 from trials.domain.statements import ObservationKind
 from trials.models import Observation
 from trials.queries.bench import RoleOffer
-from trials.queries.bench_setup import FieldState
 
 YES_NO = [("", "not said"), ("yes", "yes"), ("no", "no")]
 MOST_EVENTS = 200
@@ -112,22 +111,6 @@ class OpenTrialForm(forms.Form):
         names = [name for name in ("severity", "departure", "point", "again_reason") if name in self.fields]
         chosen = {role.need.role: self.cleaned_data[role_field(role.need.role)] for role in self.offers}
         return {"instruments": chosen} | {name: self.cleaned_data[name] for name in names}
-
-
-class SetupForm(forms.Form):
-    """All set-up values of a trial as one form, for a device without script and for looking over."""
-
-    def __init__(self, states: Sequence[FieldState], *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for state in states:
-            field = state.field
-            # The id is what the script looks up; typed texts go to the action as they are.
-            self.fields[field.key] = _setup_field(state)
-            self.initial[field.key] = state.value
-
-    def values(self) -> dict[str, str]:
-        """What was typed, by field; nothing is judged here."""
-        return {key: self.data.get(key, "") for key in self.fields if key in self.data}
 
 
 class FindingsForm(forms.Form):
@@ -279,20 +262,4 @@ def _finding_field(kind: ObservationKind) -> forms.Field:
         max_length=200,
         help_text=". ".join(part.rstrip(".") for part in (kind.prompt, again) if part),
         widget=widget,
-    )
-
-
-def _setup_field(state: FieldState) -> forms.Field:
-    field = state.field
-    limit = f"{state.limit}. " if state.limit and field.kind == "number" else ""
-    label = f"{field.title}, {field.unit}" if field.unit else field.title
-    widget: forms.Widget = forms.TextInput(attrs={"class": "w-l", "autocomplete": "off"})
-    if field.kind == "number":
-        widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "w-s"})
-    elif field.kind == "yes-no":
-        widget = forms.Select(choices=YES_NO)
-    elif field.kind == "choice":
-        widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in field.choices)])
-    return forms.CharField(
-        label=label, required=False, help_text=f"{limit}{capitalised(field.prompt)}", widget=widget, max_length=200
     )

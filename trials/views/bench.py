@@ -12,7 +12,8 @@ from django.views.decorators.http import require_POST
 from labsite.ledger.attempts import attempt
 from labsite.ledger.refusals import Refused
 from trials.actions import bench as actions
-from trials.forms.bench import OpenTrialForm, SetupForm
+from trials.forms.bench import OpenTrialForm
+from trials.forms.setup import SetupForm
 from trials.queries import bench as queries
 from trials.queries.bench_list import bench_list
 from trials.queries.bench_page import page_json, rows_of, trial_phase
@@ -78,10 +79,11 @@ def bench_setup(request: HttpRequest, pk: int) -> HttpResponse:
         form.is_valid()
         over = "take_over" in request.POST
         action = actions.take_over_rig_values if over else actions.enter_setup_values
-        values = {} if over else {"values": form.values()}
+        values = {} if over else {"values": form.values, "seen": form.seen}
         entered = attempt(form, action, by=request.user, at=timezone.now(), trial_id=trial.pk, **values)
         if entered is not None:
-            messages.success(request, f"{len(entered)} set-up values are saved." if entered else "Nothing had changed.")
+            saved = "1 set-up value is saved." if len(entered) == 1 else f"{len(entered)} set-up values are saved."
+            messages.success(request, saved if entered else "Nothing had changed.")
             ended = trial_phase(rows_of(trial)) == "ended"
             return redirect("trials:bench_sign" if ended else "trials:bench_setup", trial.pk)
     return _trial_page(request, trial, state, form)

@@ -15,7 +15,8 @@ from labsite.ledger.refusals import Refused
 from trials.actions import bench as bench_actions
 from trials.actions import observations, signing
 from trials.domain.verdicts import verdict_fingerprint
-from trials.forms.bench import DoubtForm, FindingsForm, LateEntryForm, PhotoForm, SetupForm, SignForm
+from trials.forms.bench import DoubtForm, FindingsForm, LateEntryForm, PhotoForm, SignForm
+from trials.forms.setup import SetupForm
 from trials.queries import bench as queries
 from trials.queries.bench_page import kinds_of, page_json, rows_of, standing_rows, trial_phase
 from trials.queries.bench_setup import setup_state

@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 
 import pytest
 from django.test import Client
@@ -123,6 +124,79 @@ def test_the_set_up_is_saved_by_one_form_without_script(scene, technician):
     response = technician.post(f"/bench/{trial.pk}/setup/", SETUP)
     assert response.url == f"/bench/{trial.pk}/setup/"
     assert dict(SetupValue.objects.values_list("key", "value")) == SETUP
+
+
+def sent_form(page, **changes):
+    """The set-up form of a page as a browser sends it, with what the person changed in it."""
+    fields = re.findall(r'<input type="hidden" name="(seen_\w+)" value="([^"]*)">', page.content.decode())
+    seen = dict(fields)
+    return seen | {key.removeprefix("seen_"): value for key, value in seen.items()} | changes
+
+
+def values_now(trial):
+    return dict(SetupValue.objects.filter(trial=trial).order_by("pk").values_list("key", "value"))
+
+
+def test_a_value_changed_since_by_its_key_is_not_set_back_by_the_form(scene, technician):
+    trial = opened_trial(scene)
+    technician.post(f"/bench/{trial.pk}/setup/", SETUP)
+    page = technician.get(f"/bench/{trial.pk}/setup/")
+    technician.post(f"/bench/{trial.pk}/value/", {"key": "force_n", "value": "1.01"})
+    response = technician.post(f"/bench/{trial.pk}/setup/", sent_form(page, light_lx="9"), follow=True)
+    assert "1 set-up value is saved." in text(response)
+    assert values_now(trial) == SETUP | {"force_n": "1.01", "light_lx": "9"}
+    again = technician.post(f"/bench/{trial.pk}/setup/", sent_form(response), follow=True)
+    assert "Nothing had changed." in text(again)
+
+
+def test_a_value_changed_in_both_places_is_refused_and_both_are_told(scene, technician):
+    trial = opened_trial(scene)
+    technician.post(f"/bench/{trial.pk}/setup/", SETUP)
+    page = technician.get(f"/bench/{trial.pk}/setup/")
+    for name, value in (("force_n", "1.01"), ("light_lx", "7"), ("board_mm", "11")):
+        technician.post(f"/bench/{trial.pk}/value/", {"key": name, "value": value})
+    sent = sent_form(page, force_n="0.99", light_lx="9", penetration_mm="6.9")
+    refused = technician.post(f"/bench/{trial.pk}/setup/", sent)
+    assert refused.status_code == 422
+    assert "Force is 1.01 N by now, 0.96 was shown when this page was loaded; look, then save again." in text(refused)
+    assert "is 7 lx by now, 12 was shown" in text(refused)
+    held = SETUP | {"force_n": "1.01", "light_lx": "7", "board_mm": "11"}
+    assert values_now(trial) == held
+    form = refused.context["form"]
+    shown = {name: form[name].value() for name in form.fields if form[name].value()}
+    assert shown == held | {"force_n": "0.99", "light_lx": "9", "penetration_mm": "6.9"}
+    technician.post(f"/bench/{trial.pk}/setup/", sent_form(refused) | shown)
+    assert values_now(trial) == shown
+
+
+def test_the_same_value_from_both_places_is_no_contradiction(scene, technician):
+    trial = opened_trial(scene)
+    page = technician.get(f"/bench/{trial.pk}/setup/")
+    technician.post(f"/bench/{trial.pk}/value/", {"key": "force_n", "value": "0.96"})
+    response = technician.post(f"/bench/{trial.pk}/setup/", sent_form(page, force_n="0,96"), follow=True)
+    assert "Nothing had changed." in text(response)
+
+
+def test_a_value_is_emptied_only_by_a_hand_that_saw_it(scene, technician):
+    trial = opened_trial(scene)
+    page = technician.get(f"/bench/{trial.pk}/setup/")
+    technician.post(f"/bench/{trial.pk}/value/", {"key": "force_n", "value": "0.96"})
+    technician.post(f"/bench/{trial.pk}/setup/", sent_form(page))
+    assert values_now(trial) == {"force_n": "0.96"}
+    technician.post(f"/bench/{trial.pk}/setup/", sent_form(technician.get(f"/bench/{trial.pk}/setup/"), force_n=""))
+    assert values_now(trial) == {"force_n": ""}
+
+
+def test_what_the_start_waits_for_is_marked_and_the_rest_is_not(scene, technician):
+    trial = opened_trial(scene)
+    page = technician.get(f"/bench/{trial.pk}/setup/")
+    form, states = page.context["form"], page.context["state"].fields
+    needed = {one.field.key for one in states if one.missing}
+    assert {key for key, field in form.fields.items() if field.required} == needed
+    html = text(page)
+    assert html.count("Needed.") == len(needed)
+    assert html.count('<span class="soft">if any</span>') == len(states) - len(needed)
+    assert " required" not in html[html.index('id="values"') :]
 
 
 def test_a_text_that_is_no_number_stays_beside_its_reason(scene, technician):
