@@ -6,11 +6,12 @@ from decimal import Decimal
 
 from trials.domain.burning_quantities import QUANTITIES as BURNING_QUANTITIES
 from trials.domain.burning_quantities import burning_quantities
-from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
+from trials.domain.criteria import NOT_RECORDED, Criterion
 from trials.domain.end_product_statements import OBSERVATION_KINDS as END_PRODUCT_KINDS
 from trials.domain.glow_wire_apparatus import CONFIRM, PARAMETERS_2000, PARAMETERS_2013
 from trials.domain.index_line import THICKNESS
 from trials.domain.methods.base import MethodEdition
+from trials.domain.nominal_thickness import nominal_criterion, thicknesses
 from trials.domain.records import TrialRecord
 from trials.domain.statements import (
     ConditioningNeed,
@@ -57,9 +58,9 @@ PARAMETERS: tuple[Parameter, ...] = (
     Parameter("plate_side_mm", "Sides of a plate inside the clamps", None, "mm", low=D(60), source=MEMORY,
               certainty="from memory", note=CONFIRM),
     Parameter("thin_off_mm", "A plate may be off its nominal thickness by", None, "mm", high=D("0.1"), source=MEMORY,
-              certainty="from memory", note=f"below 3 mm; warns only; {CONFIRM}"),
+              certainty="from memory", note=f"below 3 mm; further off it is not judged; {CONFIRM}"),
     Parameter("thick_off_mm", "A plate of 3 mm and more may be off by", None, "mm", high=D("0.2"), source=MEMORY,
-              certainty="from memory", note=f"warns only; {CONFIRM}"),
+              certainty="from memory", note=f"further off it is not judged; {CONFIRM}"),
     Parameter("height_step_mm", "Flame height is rounded up to the next", D(5), "mm", source=MEMORY,
               certainty="from memory", note=CONFIRM),
     Parameter("height_flash_s", "Flame height ignores the flash of the first", D(1), "s", source=MEMORY,
@@ -120,14 +121,9 @@ def plate_quantities(
 
 
 def plate_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
-    """Return whether the plate is as thick as it is called; a warning only, empty while one of both is not recorded."""
-    nominal, measured = record.setup.get("nominal_mm"), record.setup.get("thickness_mm")
-    if not isinstance(nominal, Decimal) or not isinstance(measured, Decimal):
+    """Return whether the plate is as thick as it is called; empty while one of both figures is not recorded."""
+    known = thicknesses(record)
+    if known is None:
         return ()
-    allowed = edition.parameter("thin_off_mm" if nominal < 3 else "thick_off_mm")
-    off_mm = abs(measured - nominal)
-    holds = allowed.admits(off_mm)
-    reason = "" if holds else f"the plate is {with_unit(measured, 'mm')} thick, {digits(off_mm)} mm off its nominal"
-    return (Criterion("off_nominal", "As thick as it is called", with_unit(measured, "mm"),
-                      f"{digits(nominal)} ± {with_unit(edition.number(allowed.key), 'mm')}", holds, reason,
-                      allowed.source, allowed.certainty, enforced=False),)  # fmt: skip
+    allowed = edition.parameter("thin_off_mm" if known[0] < 3 else "thick_off_mm")
+    return (nominal_criterion("off_nominal", "the plate", *known, allowed),)

@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from trials.domain.criteria import NOT_RECORDED, Criterion, with_unit
 from trials.domain.decided_criteria import decided_criterion
 from trials.domain.methods.base import MethodEdition
+from trials.domain.nominal_thickness import thicknesses
 from trials.domain.records import TrialRecord
 from trials.domain.statements import DecidedLimit
 from trials.domain.timeline import Timeline
@@ -84,6 +85,23 @@ def class_limit(edition: MethodEdition, record: TrialRecord, label: str) -> Deci
     by_class = edition.parameter("thickness_rule").value == NOMINAL_CLASS
     from_mm = edition.number("thick_class_from_mm" if by_class else "thick_from_mm")
     return FAST if isinstance(thickness, Decimal) and thickness < from_mm else SLOW
+
+
+def thickness_class_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
+    """Return an unknown criterion where nominal and measured thickness lie in two classes, each with its own rate."""
+    known = thicknesses(record)
+    if known is None or edition.parameter("thickness_rule").value != NOMINAL_CLASS:
+        return ()
+    parameter = edition.parameter("thick_class_from_mm")
+    from_mm = edition.number(parameter.key)
+    nominal, measured = known
+    if (nominal < from_mm) == (measured < from_mm):
+        return ()
+    thick, edge = with_unit(measured, "mm"), with_unit(from_mm, "mm")
+    why = f"the bar measures {thick}, and its nominal {with_unit(nominal, 'mm')} lies in another class of thickness"
+    return (Criterion("thickness_class", "Nominal and measured thickness of one class", thick,
+                      f"both from {edge} on, or both below", None, f"{why}; correct the one or the other",
+                      parameter.source, parameter.certainty),)  # fmt: skip
 
 
 def class_criteria(edition: MethodEdition, limit: DecidedLimit, bar: BarFront) -> tuple[Criterion, ...]:

@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 
-from trials.domain.criteria import Criterion, digits, with_unit
+from trials.domain.criteria import Criterion, digits
 from trials.domain.methods.base import MethodEdition
+from trials.domain.nominal_thickness import nominal_criterion, thicknesses
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import stated_criteria
 from trials.domain.statements import InstrumentNeed, Parameter, SetupField
@@ -58,7 +59,7 @@ PARAMETERS: tuple[Parameter, ...] = (
     Parameter("thickness_mm", "Bar, thickness", None, "mm", high=D(13), source=TWO_LABORATORIES,
               certainty="published"),
     Parameter("thickness_off_mm", "Thickness measured, off the nominal one by", None, "mm", high=D("0.2"),
-              source=PRACTICE, note=f"warns only; {CONFIRM}"),
+              source=PRACTICE, note=f"further off, one of both is wrong: not judged; {CONFIRM}"),
     Parameter("edge_radius_mm", "Bar, radius of the edges", None, "mm", high=D("1.3"), source=UL_2016,
               certainty="published"),
     Parameter("solid_material", "Apparent density above 250 kg/m³", True, source=ABSTRACT_2013,
@@ -130,7 +131,7 @@ CAUTIONS: tuple[str, ...] = (
 def start_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
     """Return what must hold before the flame is put on: burner, gas, confirmed flame, bar, conditioning, instruments.
 
-    A measured thickness off the nominal one only warns.
+    A measured thickness too far off the nominal one leaves the trial unjudged until one of both is corrected.
     """
     return (*stated_criteria(edition, record), *_thickness_criteria(edition, record))
 
@@ -169,14 +170,7 @@ def taken_over(parameters: Iterable[Parameter], edition: str) -> tuple[Parameter
 
 
 def _thickness_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
-    measured, nominal = record.setup.get("thickness_mm"), record.setup.get("nominal_mm")
-    if not isinstance(measured, Decimal) or not isinstance(nominal, Decimal):
+    known = thicknesses(record)
+    if known is None:
         return ()
-    parameter = edition.parameter("thickness_off_mm")
-    off_mm = abs(measured - nominal)
-    holds = parameter.admits(off_mm)
-    reason = "" if holds else (
-        f"the bar measures {with_unit(measured, 'mm')}, {digits(off_mm)} mm off its nominal {with_unit(nominal, 'mm')}"
-    )  # fmt: skip
-    return (Criterion("thickness_off", parameter.title, with_unit(off_mm, "mm"), parameter.limit_text, holds, reason,
-                      parameter.source, parameter.certainty, enforced=False),)  # fmt: skip
+    return (nominal_criterion("thickness_off", "the bar", *known, edition.parameter("thickness_off_mm")),)

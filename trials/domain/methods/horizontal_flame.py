@@ -11,7 +11,16 @@ from trials.domain.decisions import ALL_RULES, CLIENTS_OWN
 from trials.domain.flame_book import VALID, line_of
 from trials.domain.flame_classes import Family, classed
 from trials.domain.flame_sets import ClassLimits, SetRule
-from trials.domain.horizontal_bar import FAST, SLOW, BarFront, bar_front, class_criteria, class_limit, rate_text
+from trials.domain.horizontal_bar import (
+    FAST,
+    SLOW,
+    BarFront,
+    bar_front,
+    class_criteria,
+    class_limit,
+    rate_text,
+    thickness_class_criteria,
+)
 from trials.domain.horizontal_flame_statements import (
     HB,
     HB40,
@@ -40,6 +49,11 @@ APPLICATIONS = (("contact", "withdrawn"),)
 THIN = "the method does not apply to it: thin material is tested by ISO 9773"
 
 
+def start_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
+    """Return what must hold before the flame is put on, the class of the thickness included."""
+    return (*apparatus.start_criteria(edition, record), *thickness_class_criteria(edition, record))
+
+
 def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     """Return the verdict on one bar: validity first, then the front and the rate, for the class ordered or the best.
 
@@ -50,7 +64,7 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     seen = timeline_of(rows)
     bar = bar_front(edition, seen)
     setup_criteria = (
-        *apparatus.start_criteria(edition, record),
+        *start_criteria(edition, record),
         _application_criterion(edition, seen, bar),
         *plain_record_criteria(edition, rows),
         *apparatus.burner_out_criteria(seen, APPLICATIONS),
@@ -198,7 +212,7 @@ EDITION_2013 = MethodEdition(
     decision_rules=tuple(rule for rule in ALL_RULES if rule.key != CLIENTS_OWN),
     cautions=apparatus.CAUTIONS,
     trial_judge=judge,
-    start_judge=apparatus.start_criteria,
+    start_judge=start_criteria,
     line_judge=judge_line,
     severity_title="Class",
     open_severity="Best class",

@@ -78,7 +78,7 @@ def test_the_time_between_the_marks_is_the_exact_difference() -> None:
     ("thickness", "nominal", "hb"),
     # ruling: 2.8 to 3.2 mm counts as 3.0 mm, 75 mm/min only below 2.8 mm
     [
-        ("2.79", "2.8", True),
+        ("2.79", "2.7", True),
         ("2.80", "2.8", False),
         ("2.81", "2.8", False),
         ("2.95", "3.0", False),

@@ -9,7 +9,9 @@ from decimal import Decimal
 import pytest
 
 from tests.trials.domain.glow_wire_trial import row
-from tests.trials.domain.horizontal_flame_trial import EDITION_2013, course, deciding, edition, judged, stops
+from tests.trials.domain.horizontal_flame_trial import EDITION_2013, course, deciding, edition, judged, stops, trial
+from trials.domain.criteria import Value
+from trials.domain.line_result import Asked, LineTrial
 from trials.domain.methods.registry import EDITIONS
 from trials.domain.records import Conditioning, InstrumentUse
 
@@ -62,10 +64,43 @@ def test_what_is_needed_and_not_known_is_not_judged(field: str) -> None:
     assert judged(*stops("20"), setup={field: None}).outcome == "not judged"
 
 
-@pytest.mark.parametrize(("off_mm", "warned"), [("2.79", True), ("2.80", False), ("3.20", False), ("3.21", True)])
-def test_a_thickness_off_the_nominal_one_only_warns(off_mm: str, warned: bool) -> None:
-    verdict = judged(*stops("20"), setup={"thickness_mm": D(off_mm)})
-    assert (verdict.outcome, bool(verdict.warnings)) == ("pass", warned)
+@pytest.mark.parametrize(
+    ("nominal", "measured", "decided"),
+    [
+        # 2.8 to 3.2 mm is a bar of 3.0 mm: text of IEC 60695-11-10:2003 as quoted; 0.2 mm for others: common practice
+        ("3.0", "2.79", ["thickness_off", "thickness_class"]),
+        ("3.0", "2.80", []),
+        ("3.0", "3.20", []),
+        ("3.0", "3.21", ["thickness_off"]),
+        ("0.8", "3.05", ["thickness_off", "thickness_class"]),
+        ("2.7", "2.79", []),
+        ("2.7", "2.80", ["thickness_class"]),
+        ("2.9", "2.79", ["thickness_class"]),
+    ],
+)
+def test_a_bar_of_another_thickness_than_it_is_called_is_not_judged(
+    nominal: str, measured: str, decided: list[str]
+) -> None:
+    setup: dict[str, Value] = {"nominal_mm": D(nominal), "thickness_mm": D(measured)}
+    verdict = judged(*stops("20"), setup=setup)
+    assert (verdict.outcome, deciding(verdict)) == ("not judged" if decided else "pass", decided)
+    before = EDITION_2013.start_criteria(trial(setup=setup))
+    assert [c.key for c in before if c.holds is None and c.enforced] == decided
+
+
+def test_a_bar_that_is_not_what_it_is_called_says_both_figures() -> None:
+    verdict = judged(*stops("20"), setup={"nominal_mm": D("0.8"), "thickness_mm": D("3.05")})
+    assert verdict.reasons[0] == (
+        "The bar measures 3.05 mm, 2.25 mm off its nominal 0.8 mm, at most 0.2 mm is allowed; "
+        "correct the one or the other."
+    )
+
+
+def test_the_line_counts_no_bar_of_another_thickness() -> None:
+    bars = [judged(*stops("20"), setup={"nominal_mm": D("0.8"), "thickness_mm": D("3.05")})] * 3
+    found = EDITION_2013.judge_line(Asked(None, 3), [LineTrial(f"0{n}", one, n) for n, one in enumerate(bars)])
+    assert (found.state, found.counted, found.set_aside) == ("more specimens needed", (), ("00", "01", "02"))
+    assert len([why for why in found.reasons if "2.25 mm off its nominal 0.8 mm" in why]) == 3
 
 
 @pytest.mark.parametrize(
