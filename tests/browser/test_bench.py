@@ -249,6 +249,46 @@ def test_enter_on_the_empty_box_only_closes_it_and_a_nervous_second_one_starts_n
     assert kept(trial) == [("contact", "0.0", "")]
 
 
+def test_the_key_of_the_readings_shows_no_digit_while_their_box_is_open(
+    opened: Callable[..., Page], bench: Scene
+) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    digits = next_key(page).locator("kbd")
+    expect(digits).to_have_text(["8", "Enter"])
+    page.keyboard.press("8")
+    typed(page, "849.9")
+    saved(page)
+    page.clock.run_for(200)
+    expect(digits).to_have_text(["Enter"])
+    expect(next_key(page)).to_contain_text("the box is open: type the figure, then Enter")
+    page.locator("#typing").fill("85")
+    page.locator("#typing").blur()
+    page.keyboard.press("8")  # leads back into the box, and keeps what stands in it
+    expect(page.locator("#typing")).to_be_focused()
+    expect(page.locator("#typing")).to_have_value("85")
+    page.keyboard.press("Escape")
+    page.clock.run_for(200)
+    expect(digits).to_have_text(["8", "Enter"])
+    assert Observation.objects.filter(trial=trial).count() == 1
+
+
+def test_all_values_show_what_was_entered_by_its_key_since(opened: Callable[..., Page], bench: Scene) -> None:
+    page = held(opened(bench.technician))
+    trial = open_trial(page, bench)
+    set_up(page)
+    page.clock.run_for(500)
+    page.keyboard.press("7")
+    form = page.locator("#values form")
+    expect(form.locator("[name=force_n]")).to_have_value(SETUP["force_n"])
+    form.locator("[name=light_lx]").fill("9")
+    form.get_by_role("button", name="Save the set-up values").click()
+    expect(page.get_by_text("1 set-up value is saved.")).to_be_visible()
+    rows = dict(SetupValue.objects.filter(trial=trial).order_by("pk").values_list("key", "value"))
+    assert (rows["force_n"], rows["light_lx"]) == (SETUP["force_n"], "9")
+
+
 def test_a_reading_far_from_the_last_one_is_asked_about_once(opened: Callable[..., Page], bench: Scene) -> None:
     page = held(opened(bench.technician))
     trial = open_trial(page, bench)

@@ -48,7 +48,7 @@ export class Keys {
     document.addEventListener("keydown", (event) => this.keydown(event));
   }
 
-  /** Show these keys: {id, digit, title, small, next, href, wide, press}. Only what changed is drawn anew. */
+  /** Show these keys: {id, digit, also, title, small, next, href, wide, press}; `also` is a digit not shown. Only what changed is drawn anew. */
   show(specs) {
     const [before, after] = [this.specs, specs].map((list) => list.find((spec) => spec.next));
     const byItself = this.now() - this.lastPressMs > OWN_ACT_MS;
@@ -116,7 +116,7 @@ export class Keys {
     if (event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
     const tabbed = target instanceof HTMLElement ? target.closest("a, button") : null;
     if (event.key === "Enter" && tabbed) return; // a key reached by Tab is pressed by itself
-    const spec = this.specs.find((one) => (event.key === "Enter" ? one.next : one.digit === event.key));
+    const spec = this.specs.find((one) => (event.key === "Enter" ? one.next : one.digit === event.key || one.also === event.key));
     if (!spec) return;
     event.preventDefault();
     if (event.key === "Enter" && this.now() - this.leftMs < REST_MS) return;
@@ -130,6 +130,14 @@ export class Panel {
   constructor(root, { onLeft = () => {} } = {}) {
     this.root = root;
     this.onLeft = onLeft;
+    this.asked = ""; // the title of the open box
+  }
+
+  /** Go on typing in the box of this title, if it is open. */
+  goOn(title) {
+    if (this.asked !== title) return false;
+    this.root.querySelector("input").focus();
+    return true;
   }
 
   get open() {
@@ -137,6 +145,7 @@ export class Panel {
   }
 
   close() {
+    this.asked = "";
     this.root.hidden = true;
     this.root.replaceChildren();
   }
@@ -189,6 +198,7 @@ export class Panel {
     back.addEventListener("click", () => this.close());
     this.root.replaceChildren(label, make("div", "typed", input, done, back), told, why);
     this.root.hidden = false;
+    this.asked = title;
     input.focus();
     input.select();
   }
@@ -220,6 +230,7 @@ export class Panel {
     });
     this.root.replaceChildren(heading, make("p", "hint", hint ? words(hint) : ""), list);
     this.root.hidden = false;
+    this.asked = "";
     list.tabIndex = -1; // focused so that digits choose; Enter still presses the page's main key
     list.dataset.choosing = "yes";
     list.focus();

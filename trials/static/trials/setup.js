@@ -126,6 +126,17 @@ export class Setup {
     return this.bench.panel.choose({ title: field.title, hint: field.prompt, choices, pick: (value) => this.save(field.key, value) });
   }
 
+  get readingTitle() {
+    return `${this.page.steady.title} reads`;
+  }
+
+  /** The key of the readings: while their box is open a digit is typed in it, so none is shown on the key. */
+  readingKey(small) {
+    const open = this.bench.panel.asked === this.readingTitle;
+    const shown = open ? { digit: "", also: "8", small: "the box is open: type the figure, then Enter" } : { digit: "8", small };
+    return { id: "reading", title: `Read the ${this.probe}`, ...shown, press: () => this.bench.panel.goOn(this.readingTitle) || this.readTip() };
+  }
+
   readTip() {
     this.said = "";
     const { steady } = this.page;
@@ -140,7 +151,7 @@ export class Setup {
       return "";
     };
     const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C. Each reading is timed as you press Enter.`;
-    this.bench.panel.ask({ title: `${steady.title} reads`, unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
+    this.bench.panel.ask({ title: this.readingTitle, unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
   }
 
   /** What is odd about a reading: far from the last one, and not on its way to the set value. */
@@ -169,7 +180,7 @@ export class Setup {
     }
     const offline = this.bench.outbox.state === "offline";
     if (!this.steadyEnough && !offline) {
-      return { id: "reading", digit: "8", title: `Read the ${this.probe}`, small: "type what the indicator shows, then Enter", press: () => this.readTip() };
+      return this.readingKey("type what the indicator shows, then Enter");
     }
     const wrong = this.wrong();
     const later = offline && this.page.steady ? "no network: steadiness is judged later" : "press at the very moment";
@@ -204,7 +215,7 @@ export class Setup {
         return { id: `field-${one.key}`, digit: one.digit, title: field.value && field.kind === "number" ? `${field.title} again` : field.title, small, press: () => this.enter(this.field(one.key)) };
       });
     const rest = [];
-    if (this.page.steady && next.id !== "reading") rest.push({ id: "reading", digit: "8", title: `Read the ${this.probe}`, small: this.ageWords(), press: () => this.readTip() });
+    if (this.page.steady && next.id !== "reading") rest.push(this.readingKey(this.ageWords()));
     const open = this.fields.filter((field) => !field.value).length;
     rest.push({ id: "values", digit: "7", title: "All values", small: open ? `${open} not given` : "all given", press: () => this.showValues() });
     rest.push({ id: "stop", digit: "9", title: "Stop, say why", small: "keeps everything", press: () => this.bench.stop() });
@@ -227,9 +238,18 @@ export class Setup {
 
   showValues() {
     const values = document.getElementById("values");
+    if (!values.open) this.refresh(values.querySelector("form"));
     values.open = true;
     const empty = [...values.querySelectorAll("input[type=text], select")].find((input) => !input.value) ?? values.querySelector("input[type=text]");
     empty?.focus();
+  }
+
+  /** What was entered by its key since the page was loaded is shown in the form too, where nobody typed. */
+  refresh(form) {
+    for (const { key, value } of this.fields) {
+      const [input, seen] = [form.elements[key], form.elements[`seen_${key}`]];
+      if (input.value === seen.value) input.value = seen.value = value;
+    }
   }
 
   sentence() {
