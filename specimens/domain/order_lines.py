@@ -18,6 +18,8 @@ RULES = {
 }
 """The decision rules (ISO/IEC 17025 7.1.3) and how people read them."""
 MOST_SPECIMENS = 500
+SPECIMENS_KEY = "specimens_needed"
+"""The agreed figure with the number of specimens."""
 OPEN = "open"
 """Stands in a choice of severity for an order without one."""
 
@@ -175,6 +177,7 @@ def line_faults(
         else Fault("specimens_ordered", f"Write a number of specimens from 1 to {MOST_SPECIMENS}."),
         _search_fault(offer, severity, belief),
         *belief_faults(belief),
+        *_far_off_faults(offer, belief),
         _rule_fault(offer, decision_rule, decision_rule_note, own_limit),
     )
     first: dict[str, Fault] = {}
@@ -253,6 +256,38 @@ def belief_faults(belief: Belief) -> Iterator[Fault]:
         yield Fault("believed_severity", f"A value believed is above zero, not {belief.value:f}.")
     if belief.spread is not None and belief.spread < 0:
         yield Fault("believed_spread", f"A spread is not below zero, as {belief.spread:f} is.")
+
+
+def _far_off_faults(offer: MethodOffer, belief: Belief) -> Iterator[Fault]:
+    """What is believed must be an end that the search can come to: from a step below its levels to a step above."""
+    levels = sorted(offered.value for offered in offer.severities)
+    if not offer.open_start or len(levels) < 2:
+        return
+    low, high = levels[0] - (levels[1] - levels[0]), levels[-1] + (levels[-1] - levels[-2])
+    unit = offer.severity_unit
+    within = f"{offer.short_standard} searches from {levels[0]:f} to {levels[-1]:f} {unit}"
+    if belief.value is not None and belief.value > 0 and not low <= belief.value <= high:
+        yield Fault("believed_severity", f"{within}; {belief.value:f} {unit} is far outside.")
+    if belief.spread is not None and belief.spread > high - low:
+        yield Fault("believed_spread", f"{within}; a spread of {belief.spread:f} {unit} says nothing.")
+
+
+def too_few_words(
+    offer: MethodOffer, severity: Decimal | None, ordered: int, agreed: Mapping[str, Mapping[str, Any]]
+) -> str:
+    """That fewer specimens are ordered than are needed, for a search than one level takes; empty where they do.
+
+    A number of specimens agreed for the line counts in place of the method's.
+    """
+    own = str(agreed.get(SPECIMENS_KEY, {}).get("value", ""))
+    needed = int(own) if own.isdecimal() else offer.specimens_needed
+    if ordered >= needed:
+        return ""
+    if severity is None and offer.open_start:
+        search = mid_sentence(offer.open_severity)
+        takes = f"each level of the {search} takes {needed}"
+        return f"{ordered} ordered, and {takes}: it cannot come to its end with these."
+    return f"{ordered} ordered, and {offer.short_standard} takes {needed}: it cannot be passed with these."
 
 
 def _own_limit_fault(asked: OwnLimit, figure: Decimal | None) -> Fault | None:

@@ -13,7 +13,7 @@ from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.counter_words import order_answer
 from specimens.domain.entry_words import EntryFact, EntryRow, Reading, entry_rows
 from specimens.domain.offers import MethodOffer
-from specimens.domain.order_lines import Belief, believed_words, ordered_words
+from specimens.domain.order_lines import Belief, believed_words, ordered_words, too_few_words
 from specimens.models import ContractReview, Deviation, Item, Order, OrderLine, Receipt, Specimen
 from specimens.queries.methods import agreed_words, method_offers
 from specimens.queries.pieces import items_of_receipts, receipts_of_order, usable_specimen_counts
@@ -101,6 +101,14 @@ class LineFacts:
             return agreed_words(self.line.method_key, self.line.agreed_parameters)
         except Refused as refusal:
             return [refusal.sentence]
+
+    @property
+    def too_few(self) -> str:
+        """That fewer specimens are ordered than are needed, in a sentence; empty where they are enough."""
+        line = self.line
+        if self.offer is None:
+            return ""
+        return too_few_words(self.offer, line.severity, line.specimens_ordered, line.agreed_parameters)
 
     @property
     def missing(self) -> int:

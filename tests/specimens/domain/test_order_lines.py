@@ -20,6 +20,7 @@ from specimens.domain.order_lines import (
     severity_choices,
     specimens_words,
     start_choices,
+    too_few_words,
     usual_specimens,
 )
 from tests.specimens.catalogue import BALL, GLOW_WIRE, GLOW_WIRE_2000
@@ -185,6 +186,39 @@ OPEN = SOUND | {"severity": None}
 def test_a_start_and_a_value_believed_belong_to_a_search(offer, asked, belief, fault):
     found = _fault(offer, **asked, belief=belief)
     assert found == (None if fault is None else Fault(*fault))
+
+
+@pytest.mark.parametrize(
+    ("value", "refused"), [("449", True), ("450", False), ("850", False), ("990", False), ("991", True), ("9000", True)]
+)
+def test_a_value_believed_lies_within_a_step_of_the_levels(value, refused):
+    """A search from 500 to 960 °C ends at most one step outside: GWIT is 30 K above a pass at 930 °C or more."""
+    offer = replace(SEARCH, severities=tuple(SeverityOffer(Decimal(one), True) for one in (500, 550, 930, 960)))
+    sentence = f"2-12:2021 searches from 500 to 960 °C; {value} °C is far outside."
+    found = line_faults(offer, **OPEN, belief=Belief(value=Decimal(value)))
+    assert found == ((Fault("believed_severity", sentence),) if refused else ())
+
+
+def test_a_spread_wider_than_the_search_is_refused():
+    offer = replace(SEARCH, severities=tuple(SeverityOffer(Decimal(one), True) for one in (100, 125, 575, 600)))
+    found = line_faults(offer, **OPEN, belief=Belief(value=Decimal(400), spread=Decimal(551)))
+    assert [fault.field for fault in found] == ["believed_spread"]
+    assert line_faults(offer, **OPEN, belief=Belief(value=Decimal(400), spread=Decimal(550))) == ()
+
+
+@pytest.mark.parametrize(
+    ("offer", "severity", "ordered", "agreed", "words"),
+    [
+        (SEARCH, None, 2, {}, "each level of the index search takes 3: it cannot come to its end with these."),
+        (SEARCH, None, 3, {}, ""),
+        (SEARCH, None, 2, {"specimens_needed": {"value": "2"}}, ""),
+        (SEARCH, Decimal(850), 2, {}, "2-12:2021 takes 3: it cannot be passed with these."),
+        (GLOW_WIRE, Decimal(850), 1, {}, ""),
+    ],
+)  # fmt: skip
+def test_fewer_specimens_than_are_needed_are_told(offer, severity, ordered, agreed, words):
+    sentence = f"{ordered} ordered, and {words}"
+    assert too_few_words(offer, severity, ordered, agreed) == (sentence if words else "")
 
 
 def test_a_class_that_is_not_there_is_named_with_those_that_are():

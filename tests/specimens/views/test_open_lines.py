@@ -48,6 +48,31 @@ def test_a_search_is_ordered_with_its_start_and_what_is_believed(signed_in):
     assert words["method"].startswith("IEC 60695-2-12:2021")
 
 
+def test_a_value_believed_far_outside_the_levels_is_refused_and_kept(signed_in):
+    line = LINE | {
+        "method_key": "tracking@2020",
+        "severity": "tracking/open",
+        "specimens_ordered": "20",
+        "believed_severity": "9000",
+    }
+    page, kept = taken(signed_in("counter"), line)
+    assert (page.status_code, kept) == (422, None)
+    assert "60112:2020 searches from 100 to 600 V; 9000 V is far outside." in page.text
+    assert 'value="9000"' in page.text
+
+
+def test_too_few_specimens_are_told_on_the_order_and_before_the_review_is_signed(signed_in):
+    client = signed_in("counter")
+    few = LINE | {"method_key": "tracking@2020", "severity": "tracking/open", "specimens_ordered": "4"}
+    words = "4 ordered, and each level of the CTI search takes 5: it cannot come to its end with these."
+    _, line = taken(client, few)
+    assert words in client.get(f"/orders/{line.order.number}/").text
+    lead = signed_in("lead")
+    assert words in lead.get(f"/orders/{line.order.number}/review/").text
+    _, enough = taken(client, few | {"specimens_ordered": "5"})
+    assert "too few" not in lead.get(f"/orders/{enough.order.number}/review/").text
+
+
 def test_a_search_needs_a_number_of_specimens_and_says_how_many_it_may_take(signed_in):
     page, line = taken(signed_in("counter"), SEARCH | {"specimens_ordered": ""})
     assert (page.status_code, line) == (422, None)
