@@ -94,6 +94,7 @@ ACCOUNT_RATE_LIMITS = {"login": "30/m/ip", "login_failed": "5/m/key,20/m/ip"}
 METHOD_CATALOGUE = "trials.queries.methods.method_catalogue"
 PRODUCT_GUIDE = "trials.queries.guide.guide_offer"
 AGREED_FIGURES = "trials.queries.guide.agreed_words"
+CAPABILITY_WARNINGS = "trials.queries.capability.capability_warnings"
 # The lines that have their certificate, which the queue leaves out; certificates lie above the queue.
 CERTIFIED_LINES = "reports.queries.certified.certified_line_ids"
 

@@ -1,6 +1,7 @@
 """The method editions on offer; the methods live in a higher app, which settings name."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from datetime import datetime
 from functools import cache
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.utils.module_loading import import_string
 
 from labsite.ledger.refusals import Refused
 from specimens.domain.offers import GuideOffer, MethodOffer
+from specimens.models import OrderLine
 
 
 @cache
@@ -36,3 +38,9 @@ def agreed_words(method_key: str, agreed: Mapping[str, Any]) -> list[str]:
     """Figures agreed in place of an edition's, in words; refused when the edition does not know or cannot take them."""
     words: list[str] = import_string(settings.AGREED_FIGURES)(method_key, agreed) if agreed else []
     return words
+
+
+def capability_warnings(lines: Iterable[OrderLine], at: datetime) -> dict[int, list[str]]:
+    """By line: what people or rigs are missing at `at` to do it, in sentences; lines that lack nothing are left out."""
+    warnings: dict[int, list[str]] = import_string(settings.CAPABILITY_WARNINGS)(lines, at)
+    return warnings

@@ -1,7 +1,8 @@
 """Reads about orders and their lines, for the counter's pages and for the apps above."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -15,7 +16,7 @@ from specimens.domain.entry_words import EntryFact, EntryRow, Reading, entry_row
 from specimens.domain.offers import MethodOffer
 from specimens.domain.order_lines import Belief, believed_words, ordered_words, too_few_words
 from specimens.models import ContractReview, Deviation, Item, Order, OrderLine, Receipt, Specimen
-from specimens.queries.methods import agreed_words, method_offers
+from specimens.queries.methods import agreed_words, capability_warnings, method_offers
 from specimens.queries.pieces import items_of_receipts, receipts_of_order, usable_specimen_counts
 
 
@@ -129,6 +130,12 @@ def _facts(line: OrderLine, offer: MethodOffer | None, usable: int, deviations: 
         return LineFacts(line, None, line.method_key, line.method_key, "", _bare(line.severity), usable, deviations)
     severity = ordered_words(offer, line.severity, line.start_severity)
     return LineFacts(line, offer, offer.short_title, offer.standard, offer.short_standard, severity, usable, deviations)
+
+
+def lacking(lines: Sequence[LineFacts], at: datetime) -> list[tuple[int, list[str]]]:
+    """Positions of the lines for which people or a rig are missing at `at`, each with what is missing in sentences."""
+    found = capability_warnings([facts.line for facts in lines], at)
+    return [(facts.line.position, found[facts.line.pk]) for facts in lines if facts.line.pk in found]
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,4 +131,5 @@ def sign_review(request: HttpRequest, number: str) -> HttpResponse:
             # The lines now on the page are the present ones: the next signature is for them.
             take_version(form, order.version)
     context = queries.order_page(order) | {"form": form, "own": order.taken_by == request.user}
+    context["lacking"] = queries.lacking(context["live"], timezone.now())
     return render(request, "specimens/review.html", context, status=422 if form.errors else 200)
