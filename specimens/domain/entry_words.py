@@ -8,11 +8,15 @@ from itertools import groupby
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from labsite.ledger.numbering import grouped, read_number
+
 LONGEST = 400
+"""Of more letters than this the rest opens on request."""
 MANY = 2
 """Of more numbers than this only the first and the last are written."""
 _HASH = re.compile(r"[0-9a-f]{64}")
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d.*")
+_PIECE = re.compile(r"[0-9]{10}")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 _FOR_MACHINES = frozenset({"authorisation", "looked at", "rule version", "sha256", "keys", "outcome"})
 """Members of an entry that say nothing to a reader; they stay in the ledger."""
@@ -36,6 +40,23 @@ class EntryRow:
     by: str
     act: str
     words: str
+
+    @property
+    def head(self) -> str:
+        """The words, or as many as fit into `LONGEST` letters."""
+        return self._parted[0]
+
+    @property
+    def rest(self) -> str:
+        """What the head leaves out; empty where nothing is."""
+        return self._parted[1]
+
+    @property
+    def _parted(self) -> tuple[str, str]:
+        if len(self.words) <= LONGEST:
+            return self.words, ""
+        end = max(self.words.rfind(" ", 0, LONGEST), LONGEST // 2)
+        return self.words[:end], self.words[end:].lstrip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +98,7 @@ def entry_words(data: dict[str, Any], reading: Reading | None = None) -> str:
         words = "; ".join(_pairs({**changed, **rest}, reading))
     else:
         words = "; ".join(_pairs({**data, **after} if isinstance(after, dict) else data, reading, skip="after"))
-    return words if len(words) <= LONGEST else f"{words[: LONGEST - 1]}…"
+    return words
 
 
 def _pairs(data: dict[str, Any], reading: Reading | None, skip: str = "") -> Iterator[str]:
@@ -92,7 +113,7 @@ def _plain(value: Any, reading: Reading | None) -> str:
         return ", ".join(_pairs(value, reading))
     if isinstance(value, list):
         if len(value) > MANY and all(isinstance(part, str) and part.isdigit() for part in value):
-            return f"{value[0]} to {value[-1]} ({len(value)})"
+            return f"{_plain(value[0], reading)} to {_plain(value[-1], reading)} ({len(value)})"
         return " | ".join(_plain(part, reading) for part in value)
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -111,7 +132,17 @@ def _read(text: str, reading: Reading) -> str:
         if at.tzinfo is not None:
             return _moment(at, reading)
         return f"{at.day} {at:%b %Y}" if _DAY.fullmatch(text) else text
-    return reading.names.get(text, text)
+    return reading.names.get(text) or _grouped(text)
+
+
+def _grouped(text: str) -> str:
+    """A piece's number as people read it; any other text as it is."""
+    if not _PIECE.fullmatch(text):
+        return text
+    try:
+        return "-".join(grouped(read_number(text).digits))
+    except ValueError:
+        return text
 
 
 def _moment(at: datetime, reading: Reading) -> str:

@@ -1,11 +1,13 @@
 """What the counter's page shows: what needs a hand, what is expected, what came in, and all orders by pages."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.utils.module_loading import import_string
 
 from specimens.domain.counter_words import counter_answer, expected_words
 from specimens.models import Deviation, Order, OrderLine, Receipt
@@ -46,7 +48,14 @@ def _states(orders: QuerySet[Order]) -> QuerySet[Any]:
         signed=signed_at_present(),
         received=Exists(Receipt.objects.filter(order=OuterRef("pk"))),
         on_hold=Exists(open_deviations),
+        uncertified=Exists(lines.exclude(pk__in=_certified_lines())),
     )
+
+
+def _certified_lines() -> Iterable[int]:
+    """The lines that stand on an issued certificate, known to a higher app, which settings name."""
+    certified: Iterable[int] = import_string(settings.CERTIFIED_LINES)()
+    return certified
 
 
 def unreviewed_orders() -> QuerySet[Order]:

@@ -90,3 +90,26 @@ def test_wildcards_are_plain_characters():
     OrderFactory.create(purchase_order="100")
     assert orders_page(words="%").rows == []
     assert orders_page(words="_").rows == []
+
+
+CERTIFIED: list[int] = []
+
+
+def certified_lines() -> list[int]:
+    """What settings.CERTIFIED_LINES names in these tests."""
+    return CERTIFIED
+
+
+def test_an_order_stands_as_certified_once_all_its_live_lines_are(settings, signed_in):
+    settings.CERTIFIED_LINES = f"{__name__}.certified_lines"
+    first = ItemFactory.create().order_line
+    second = OrderLineFactory.create(order=first.order, position=2)
+    OrderLineFactory.create(order=first.order, position=3, withdrawn_at=NOON)
+    ContractReviewFactory.create(order=first.order)
+    stands = []
+    for lines in ([], [first.pk], [first.pk, second.pk]):
+        CERTIFIED[:] = lines
+        table = signed_in("counter").get("/counter/").text.partition("All orders")[2]
+        stands.append(("received</span>" in table, "certified</span>" in table))
+    CERTIFIED.clear()
+    assert stands == [(True, False), (True, False), (False, True)]
