@@ -56,6 +56,11 @@ def set_text(numbers: Sequence[str]) -> str:
     return f"{', '.join([bodies[0], *tails[:-1]])} and {tails[-1]}"
 
 
+def set_is_text(numbers: Sequence[str]) -> str:
+    """A set with its verb: “26-0414-003 is”, “26-0414-003 to -012 are”."""
+    return f"{set_text(numbers)} {'is' if len(numbers) == 1 else 'are'}"
+
+
 def band_text(band: Band, unit: str) -> str:
     """A band as limits: “21 to 25 °C”."""
     return f"{band.low:f} to {band.high:f} {unit}"

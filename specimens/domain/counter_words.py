@@ -39,6 +39,12 @@ def expected_words(expected: int) -> str:
     )
 
 
+def registered_words(items: int, specimens: int) -> str:
+    """What of a parcel got numbers: “Two items and 56 specimens are registered; print the labels now.”"""
+    told = counted(items, "item") + (f" and {counted(specimens, 'specimen')}" if specimens else "")
+    return sentence(f"{told} {'is' if items == 1 and not specimens else 'are'} registered; print the labels now")
+
+
 def order_answer(*, live_lines: int, reviewed: bool, specimens: int, received: bool, on_hold: tuple[int, ...]) -> str:
     """Where an order stands at the counter; `on_hold` are positions of lines with an unanswered deviation."""
     if not live_lines:

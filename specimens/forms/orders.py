@@ -111,7 +111,7 @@ class LineForm(AgreedFigures):
         low=1,
         high=500,
         required=False,
-        help_text="Empty: as many as the method asks for; a search needs it.",
+        help_text="Empty: what the method asks for; a search needs a number.",
     )
     start_severity = forms.ChoiceField(label="The search starts at", required=False)
     believed_severity = DigitsFormField(label="Value believed", required=False)

@@ -15,7 +15,7 @@ from labsite.ledger.attempts import attempt
 from labsite.ledger.queries import laboratory_zone
 from specimens.actions import climate as climate_actions
 from specimens.actions import conditioning as actions
-from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_text
+from specimens.domain.conditioning_words import RULE_WORDS, STAY_WORDS, set_is_text, set_text
 from specimens.forms.conditioning import ClimateFileForm, ExplanationForm, StayForm, TakeOutForm, WindowForm
 from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
 from specimens.queries import chamber_list, chambers
@@ -103,8 +103,8 @@ def new_stay(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         stay = attempt(form, actions.start_conditioning, by=request.user, at=at, order_line=line, **form.cleaned_data)
         if stay is not None:
-            numbers = set_text([specimen.number for specimen in form.cleaned_data["specimens"]])
-            messages.success(request, f"{numbers} are in {stay.chamber.code}.")
+            numbers = set_is_text([specimen.number for specimen in form.cleaned_data["specimens"]])
+            messages.success(request, f"{numbers} in {stay.chamber.code}.")
             return redirect("specimens:chamber", stay.chamber.code)
     context = {"form": form, "line": line, "offered": offered, "offer": queries.offer_of(line)}
     return render(request, "specimens/stay_new.html", context, status=422 if form.errors else 200)
@@ -150,6 +150,7 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
         "words": set_text([specimen.number for specimen in inside]),
         "states": queries.grouped_sentences(inside, state),
         "waits": any(each.stage_ready_at is None for each in state.values()),
+        "lost": not any(each.stay_counts for each in state.values()),
         "stage": stage,
         "back": back or reverse("specimens:chamber", args=[stay.chamber.code]),
     }
@@ -159,18 +160,18 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
 def _taken_out(request: HttpRequest, form: TakeOutForm, stay: Any, stage: NextStage | None, at: datetime) -> str | None:
     """Take out what was chosen, or move it on; the code of the chamber to look at next, None when it is refused."""
     chosen, code = form.cleaned_data, str(stay.chamber.code)
-    numbers = set_text([specimen.number for specimen in chosen["specimens"]])
+    numbers = set_is_text([specimen.number for specimen in chosen["specimens"]])
     facts = {"by": request.user, "at": at, "stay": stay, "specimens": chosen["specimens"]}
     if stage is None or stage.need.atmosphere is None or not form.into_chamber:
         if attempt(form, actions.take_out, **facts, place=chosen["place"], out_at=chosen["out_at"]) is None:
             return None
-        messages.success(request, f"{numbers} are out of {code}.")
+        messages.success(request, f"{numbers} out of {code}.")
         return code
     facts |= {"atmosphere_key": stage.need.atmosphere.key, "recorder": chosen["recorder"]}
     moved = attempt(form, actions.move_on, **facts, chamber=chosen["place"], moved_at=chosen["out_at"])
     if moved is None:
         return None
-    messages.success(request, f"{numbers} are out of {code} and in {moved.chamber.code}.")
+    messages.success(request, f"{numbers} out of {code} and in {moved.chamber.code}.")
     return moved.chamber.code
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from labsite.ledger.attempts import attempt
 from specimens.actions import deviations, receipts
-from specimens.domain.counter_words import counted, sentence
+from specimens.domain.counter_words import counted, registered_words, sentence
 from specimens.forms.receipts import AnswerForm, ItemFormSet, ParcelForm
 from specimens.forms.rows import one_more_row, typed_values
 from specimens.queries import orders as queries
@@ -50,9 +50,7 @@ def receive(request: HttpRequest, number: str) -> HttpResponse:
             **form.cleaned_data,
         )
         if receipt is not None:
-            count = len(typed) + sum(item.specimens for item in typed)
-            registered = sentence(f"{counted(count, 'piece is', 'pieces are')} registered; print the labels now")
-            messages.success(request, registered)
+            messages.success(request, registered_words(len(typed), sum(item.specimens for item in typed)))
             return redirect(f"{reverse('specimens:order', args=[order.number])}?receipt={receipt.pk}")
     wrong = request.method == "POST"
     context |= {"form": form, "items": items, "wrong": wrong, "photos_lost": wrong and bool(request.FILES)}

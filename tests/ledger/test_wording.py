@@ -48,15 +48,15 @@ def test_a_text_at_the_head_of_a_sentence(text: str, head: str) -> None:
 def _spoken(edition: MethodEdition) -> list[str]:
     """Every text of an edition that some sentence, label or heading takes in."""
     severities = [edition.severity_text(severity.value) for severity in edition.severities]
-    units = [kind.unit for kind in (*edition.observation_kinds, *edition.quantities, *edition.setup_fields)]
+    units = [kind.unit for kind in edition.observation_kinds] + [field.unit for field in edition.setup_fields]
     titles = [
         edition.short_title,
         edition.short_standard,
         edition.open_severity,
         *(f"{kind.title} at 23 °C" for kind in edition.observation_kinds),
     ]
-    titles += [kind.title for kind in (*edition.observation_kinds, *edition.quantities, *edition.setup_fields)]
-    prompts = [one.prompt for one in (*edition.observation_kinds, *edition.setup_fields)]
+    titles += [field.title for field in edition.setup_fields] + [one.title for one in edition.quantities]
+    prompts = [kind.prompt for kind in edition.observation_kinds] + [field.prompt for field in edition.setup_fields]
     ways = [need.title for need in edition.conditionings]
     limits = [parameter.limit_text for parameter in edition.parameters]
     steady = [] if edition.steady is None else [edition.steady.title]

@@ -13,6 +13,7 @@ from specimens.domain.conditioning_words import (
     moment_text,
     out_of_band_text,
     reading_text,
+    set_is_text,
     set_text,
     stretches_text,
 )
@@ -89,3 +90,9 @@ def test_an_atmosphere_without_humidity_asks_for_none():
 )
 def test_stretches_are_summed(count, seconds, words):
     assert stretches_text(count, seconds) == words
+
+
+def test_a_set_has_its_verb_in_the_right_number():
+    one, two = "2600180020", "2600180039"
+    assert set_is_text([one]) == f"{set_text([one])} is"
+    assert set_is_text([one, two]) == f"{set_text([one, two])} are"

@@ -2,7 +2,7 @@
 
 import pytest
 
-from specimens.domain.counter_words import counter_answer, expected_words, order_answer
+from specimens.domain.counter_words import counter_answer, expected_words, order_answer, registered_words
 from specimens.domain.entry_words import entry_words
 
 
@@ -59,6 +59,19 @@ def test_an_entry_shows_what_changed_with_the_old_value():
     assert entry_words(data) == "name: Old Ltd → New Ltd"
 
 
-def test_an_entry_shortens_long_lists_of_numbers_and_long_texts():
+def test_an_entry_shortens_long_lists_of_numbers_and_keeps_long_texts_whole():
     assert entry_words({"after": {"specimens": ["1", "2", "3"], "note": ""}}) == "specimens: 1 to 3 (3)"
-    assert len(entry_words({"after": {"text": "x" * 3000}})) == 400
+    assert entry_words({"after": {"text": "x" * 3000}}) == f"text: {'x' * 3000}"
+
+
+@pytest.mark.parametrize(
+    ("items", "specimens", "told"),
+    [
+        (7, 56, "Seven items and 56 specimens are registered; print the labels now."),
+        (1, 1, "One item and one specimen are registered; print the labels now."),
+        (1, 0, "One item is registered; print the labels now."),
+        (2, 0, "Two items are registered; print the labels now."),
+    ],
+)
+def test_what_a_parcel_brought_is_counted_by_items_and_specimens(items, specimens, told):
+    assert registered_words(items, specimens) == told

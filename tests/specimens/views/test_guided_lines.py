@@ -117,3 +117,13 @@ def test_the_review_asks_the_guide_for_each_line_with_a_product_standard(signed_
     assert asked in lead.get(f"/orders/{line.order.number}/review/").text
     ContractReviewFactory.create(order=line.order)
     assert asked not in lead.get(f"/orders/{line.order.number}/review/").text
+
+
+@pytest.mark.parametrize("address", ["/orders/new/", "line"])
+def test_a_row_that_is_not_there_is_told_as_not_done(signed_in, address):
+    if address == "line":
+        address = f"/orders/{OrderLineFactory.create().order.number}/lines/new/"
+    page = signed_in("counter").get(address, {"guide": "nonsense"})
+    assert page.status_code == 200
+    assert "Not done</span>" in page.text
+    assert ">Done</span>" not in page.text
