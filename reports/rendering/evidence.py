@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reports.domain.content import LineContent
+from reports.domain.content_items import number_text
 from reports.domain.content_trials import CriterionContent, TrialContent
 
 FULL_EVIDENCE = 6
@@ -34,6 +35,14 @@ class SharedEvidence:
         return levels.pop() if len(levels) == 1 else ""
 
     @property
+    def pieces(self) -> tuple[str, ...]:
+        """Thickness and surface of the specimens, each with the number it belongs to only where they differ."""
+        found: dict[str, None] = dict.fromkeys(_piece(trial) for trial, _ in self.rows)
+        if len(found) == 1:
+            return tuple(found) if "" not in found else ()
+        return tuple(f"{number_text(t.specimen.number)} {words}" for t, _ in self.rows if (words := _piece(t)))
+
+    @property
     def rule_versions(self) -> tuple[str, ...]:
         """Under which versions of the rule they were judged."""
         return tuple(dict.fromkeys(trial.rule_version for trial, _ in self.rows))
@@ -59,6 +68,12 @@ def _shared(line: LineContent, trials: Sequence[TrialContent]) -> SharedEvidence
     return SharedEvidence(
         line, trials[0].criteria, rows, tuple(_figure(trials, key, title) for key, title in titles.items())
     )
+
+
+def _piece(trial: TrialContent) -> str:
+    piece = trial.specimen
+    thickness = f"thickness {piece.thickness.text}, measured here" if piece.thickness.text else ""
+    return "; ".join(part for part in (thickness, piece.surface.text) if part)
 
 
 def _cell(one: CriterionContent) -> str:

@@ -7,7 +7,7 @@ from reports.rendering.print_marks import EDGE, INK, RULE, WIDTH, Labels, drawin
 from trials.domain.ladder import Ladder, Mark, Rung
 
 _LEFT, _RIGHT = 52.0, WIDTH - 4
-_TOP, _BOTTOM, _STEPS, _HEIGHT = 18.0, 196.0, 212.0, 216.0
+_TOP, _BOTTOM, _STEPS, _HEIGHT = 14.0, 154.0, 167.0, 169.0
 _APART = 9.0
 
 
@@ -56,7 +56,7 @@ class _Drawing:
         marks = [line(_LEFT, self.y(v), _RIGHT, self.y(v), width=0.5, colour=RULE) for v, _ in self.search.grid]
         for value, name in sorted(self.search.grid, key=lambda one: (one[0] not in tried, one[0] % 50 != 0)):
             y = self.y(value)
-            if all(abs(y - other) >= 8 for other in placed):
+            if all(abs(y - other) >= 6.9 for other in placed):
                 placed.append(y)
                 marks.append(text(name, 0, y + 2.5, bold=value in tried))
         return marks

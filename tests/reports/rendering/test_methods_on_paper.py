@@ -9,6 +9,7 @@ import pytest
 from django.template.loader import render_to_string
 
 from reports.domain.content import LevelContent
+from reports.domain.content_items import Stated
 from reports.rendering.evidence import is_drawn, shared_evidence
 from reports.rendering.pdf import certificate_pdf, printed_context
 from reports.rendering.print_course import course_drawing
@@ -149,6 +150,20 @@ def test_what_differs_between_specimens_names_them():
     [shared, _] = shared_evidence(replace(line, trials=(other, *line.trials[1:])))
     [last] = [figure for figure in shared.figures if figure.title == "Last drop"]
     assert [(shown, len(numbers)) for shown, numbers in last.found] == [("1471.0 s", 1), ("1470.0 s", 4)]
+
+
+def test_thickness_and_surface_are_said_once_where_they_are_the_same():
+    line = worked_content("tracking/cti_400_350").lines[0]
+    thick = [
+        replace(one, specimen=replace(one.specimen, thickness=Stated("3.2 mm", "laboratory"))) for one in line.trials
+    ]
+    [shared, _] = shared_evidence(replace(line, trials=tuple(thick)))
+    assert shared.pieces == ("thickness 3.2 mm, measured here",)
+    other = replace(line.trials[0], specimen=replace(thick[0].specimen, thickness=Stated("3.3 mm", "laboratory")))
+    [shared, _] = shared_evidence(replace(line, trials=(other, *thick[1:])))
+    assert shared.pieces[:2] == (
+        "26-0001-002-5 thickness 3.3 mm, measured here", "26-0001-004-1 thickness 3.2 mm, measured here",
+    )  # fmt: skip
 
 
 def test_who_doubted_a_result_gets_an_account_of_its_own():
