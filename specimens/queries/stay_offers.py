@@ -90,8 +90,8 @@ class NextStage:
 
 
 def next_stage(line: OrderLine, states: Collection[ConditioningState], at: datetime) -> NextStage | None:
-    """The stage that follows for specimens that stand like this; None where the stay is the last one."""
-    plans = {state.plan for state in states if state.in_earlier}
+    """The stage that follows for specimens that stand like this; None where the stay is the last one, or lost."""
+    plans = {state.plan for state in states if state.in_earlier and state.stay_counts}
     need = next((one for one in method_needs(line.method_key) if one.plan in plans and one.earlier), None)
     if need is None or need.atmosphere is None:
         return None

@@ -323,6 +323,17 @@ def test_a_set_short_of_its_hours_in_the_oven_is_not_led_on(signed_in, aged, at)
     assert page.context["form"].initial["place"] is None
 
 
+def test_a_set_that_was_in_another_atmosphere_is_not_said_to_wait_for_its_hours(signed_in, aged, at):
+    aged.inside(aged.bars[6:], "oven 70", NOON, NOON + HOUR, out=False)
+    stay = aged.bars[6].stays.get().stay
+    Stay.objects.filter(pk=stay.pk).update(atmosphere_key="15-35/45-75")
+    at(2)
+    page = signed_in("technician").get(f"/conditioning/stays/{stay.pk}/out/")
+    assert heading(page) == "No hour of 26-0001-008 to -011 counts here."
+    assert "may not be complete yet" not in words(page)
+    assert page.context["stage"] is None
+
+
 def test_a_set_goes_straight_from_the_oven_into_the_desiccator(signed_in, aged, at):
     at(168.1)
     client, address = signed_in("technician"), out_address(aged)
