@@ -60,6 +60,15 @@ class BenchSpecimen:
 
 
 @dataclass(frozen=True, slots=True)
+class ComingOut:
+    """Specimens called for that come out of one chamber together: the stay, its chamber's code, their numbers."""
+
+    stay: int
+    chamber: str
+    numbers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BenchJob:
     """A standing hand-out: the specimens called for next, as many as the rule needs, and the others of the line.
 
@@ -82,9 +91,13 @@ class BenchJob:
         return sum(one.next in ("go on", "open") for one in self.called)
 
     @property
-    def inside(self) -> list[tuple[str, int]]:
-        """The chambers that specimens called for come out of first, each with how many."""
-        return _by_chamber([self])
+    def together(self) -> list[ComingOut]:
+        """What several specimens called for may be taken out of in one act."""
+        stays: dict[tuple[int, str], list[str]] = defaultdict(list)
+        for one in self.called:
+            if one.may_come_out and one.stay is not None and one.conditioning is not None:
+                stays[one.stay, one.conditioning.chamber_code].append(one.specimen.number)
+        return [ComingOut(*key, tuple(numbers)) for key, numbers in stays.items() if len(numbers) > 1]
 
     @property
     def others_words(self) -> str:

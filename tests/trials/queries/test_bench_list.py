@@ -11,7 +11,7 @@ from specimens.models import Custody, Deviation, DeviationAnswer, StaySpecimen
 from tests.factories.bench import bench_scene, opened_trial
 from tests.factories.ledger import NOON
 from tests.factories.trials import signed_trial
-from trials.queries.bench_list import bench_list
+from trials.queries.bench_list import ComingOut, bench_list
 
 pytestmark = pytest.mark.django_db
 BARS = "vertical-flame@2013"
@@ -120,6 +120,24 @@ def test_the_number_of_queries_does_not_grow_with_jobs_or_specimens(scene):
     for serial in (2, 3):
         inside_again(bench_scene(NOON, serial=serial, specimens=9), 0, 1)
     assert reads() == one
+
+
+def test_several_come_out_of_one_stay_in_one_act():
+    scene = bench_scene(NOON, specimens=4)
+    scene.line.specimens_ordered = 3
+    scene.line.save()
+    assert only_job(scene).together == []
+    inside_again(scene, 0, 1, 2)
+    stay, chamber = StaySpecimen.objects.values_list("stay", "stay__chamber__code")[0]
+    numbers = tuple(piece.number for piece in scene.specimens[:2])
+    assert only_job(scene).together == [ComingOut(stay, chamber, numbers)]
+    client = Client()
+    client.force_login(scene.technician)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("django.utils.timezone.now", lambda: NOON)
+        text = client.get("/bench/").content.decode()
+    address = f"/conditioning/stays/{stay}/out/?specimen={numbers[0]}&amp;specimen={numbers[1]}&amp;back=/bench/"
+    assert f'<a class="step" href="{address}">Take 2 out of {chamber} together</a>' in text
 
 
 @pytest.mark.parametrize("page", ["/bench/", "/bench/open/{number}/"])
