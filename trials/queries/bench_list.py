@@ -12,6 +12,7 @@ from specimens.queries.conditioning import ConditioningState, open_stays, specim
 from specimens.queries.pieces import left_out
 from trials.models import Job
 from trials.queries.bench import standing_jobs
+from trials.queries.jobs import touched_specimens
 from trials.queries.methods import method_words, ordered_words
 from trials.queries.results import LineStanding, TrialStanding, line_standings
 from trials.queries.search import next_words
@@ -143,7 +144,9 @@ def bench_list(person: User, at: datetime) -> BenchList:
     jobs = list(standing_jobs())
     standings = line_standings([job.order_line for job in jobs])
     open_jobs = [job for job in jobs if standings[job.order_line_id].state in UNDER_WAY]
-    tested = {one.trial.specimen_id: one for job in open_jobs for one in standings[job.order_line_id].trials}
+    touched = touched_specimens([job.order_line_id for job in open_jobs])
+    trials = [one for job in open_jobs for one in standings[job.order_line_id].trials]
+    tested = {one.trial.specimen_id: one for one in trials if one.signed is None or one.trial.specimen_id in touched}
     pieces = list(
         Specimen.objects.filter(order_line__in=[job.order_line_id for job in open_jobs])
         .select_related("item")

@@ -165,7 +165,7 @@ class _Reads:
         for piece in pieces:
             if piece.item_id not in given_up:
                 self.specimens[piece.order_line_id].append(piece)
-        self.touched = _touched(ids)
+        self.touched = touched_specimens(ids)
         open_lines = {pk for pk, standing in self.standings.items() if standing.state not in FINISHED}
         waiting = [p.pk for p in pieces if p.order_line_id in open_lines and p.pk not in self.touched]
         self.conditioning = specimen_conditioning(waiting, at)
@@ -264,7 +264,7 @@ def _hours_s(edition: MethodEdition | None, need: ConditioningNeed | None) -> fl
     return float(sum(edition.number(hours) for hours in (need.earlier_hours, need.hours) if hours) * 3600)
 
 
-def _touched(line_ids: Sequence[int]) -> set[int]:
+def touched_specimens(line_ids: Sequence[int]) -> set[int]:
     """Specimens of these lines that were in contact in some trial; one query."""
     rows = Observation.objects.filter(trial__job__order_line__in=line_ids, kind="contact")
     taken_back = Observation.objects.filter(kind=TAKEN_BACK_KIND).values("replaces")

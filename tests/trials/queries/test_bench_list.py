@@ -1,6 +1,7 @@
 """The bench's list: specimens called for next, what must come out of which chamber, and the rest folded."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -8,9 +9,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from specimens.models import Custody, Deviation, DeviationAnswer, StaySpecimen
-from tests.factories.bench import bench_scene, opened_trial
+from tests.factories.bench import bench_scene, opened_trial, pressed
 from tests.factories.ledger import NOON
 from tests.factories.trials import signed_trial
+from trials.actions.observations import record_events
+from trials.actions.signing import judged, sign_trial
+from trials.domain.verdicts import verdict_fingerprint
 from trials.queries.bench_list import ComingOut, bench_list
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +93,17 @@ def test_tested_specimens_are_folded_with_their_count():
     assert only_job(scene, NOON + timedelta(hours=1)).others_words == (
         "3 more specimens: 1 tested, 2 not called for now"
     )
+
+
+def test_a_specimen_whose_trial_was_stopped_before_contact_can_be_tested(scene):
+    trial = opened_trial(scene)
+    stopped = [pressed(1, "note", value="the fuse blew", note="stopped", steady_s=Decimal("80.0"))]
+    record_events(by=scene.technician, at=NOON + timedelta(minutes=4), trial_id=trial.pk, events=stopped)
+    sign_trial(
+        by=scene.technician, at=NOON + timedelta(minutes=9), trial_id=trial.pk, reason="it never began",
+        looked_at=verdict_fingerprint(judged(trial)[1]),
+    )  # fmt: skip
+    assert shown(scene, NOON + timedelta(minutes=20)) == ([("002", "open")], ["003"])
 
 
 def test_specimens_the_client_replaces_are_not_shown(scene):

@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from specimens.models import Deviation, OrderLine
+from specimens.models import Deviation, OrderLine, StaySpecimen
 from specimens.queries.climate import forget_decoded
 from tests.factories.bench import bench_scene, opened_trial
 from tests.factories.ledger import NOON, UserFactory
@@ -37,6 +37,17 @@ def test_ready_and_nobody_has_it(scene):
     row = only_row()
     assert (row.group, row.act, row.why) == ("start", "Hand out", "1 specimen is ready. Tess Technician may do it.")
     assert (row.who, row.where, row.address) == ("nobody yet", "GW-1", f"/jobs/{scene.line.pk}/")
+
+
+def test_too_few_specimens_do_not_keep_those_that_are_ready_from_the_bench(scene):
+    scene.line.specimens_ordered = 3
+    scene.line.save()
+    row = only_row()
+    assert (row.group, row.act) == ("start", "Start at the bench")
+    assert "3 specimens still to be tested, 2 untested here." in row.why
+    StaySpecimen.objects.all().delete()
+    row = only_row()
+    assert (row.group, row.act) == ("hand", "Put 2 specimens into conditioning")
 
 
 def test_an_open_trial_is_under_way(scene):
