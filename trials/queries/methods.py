@@ -69,7 +69,8 @@ def edition_of(key: str, changes: StoredChanges) -> MethodEdition:
     try:
         return _edition_of(key, changes_text(changes))
     except ParameterChangeError as wrong:
-        raise Refused(f"The figures kept for {key} do not fit this edition. {wrong}") from wrong
+        standard = edition_by_key(key).short_standard
+        raise Refused(f"The figures kept for {standard} do not fit this edition. {wrong}") from wrong
 
 
 @lru_cache(maxsize=256)

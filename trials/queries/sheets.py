@@ -69,7 +69,7 @@ def sheet_edition(key: str, revision: int) -> MethodEdition:
         return edition_by_key(key)
     sheet = ParameterSheet.objects.filter(method_key=key, revision=revision).first()
     if sheet is None:
-        raise Refused(f"There is no revision {revision} of the figures of {key}.")
+        raise Refused(f"There is no revision {revision} of the figures of {edition_by_key(key).short_standard}.")
     return edition_of(key, sheet.changes)
 
 

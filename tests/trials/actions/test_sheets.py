@@ -206,7 +206,7 @@ def test_a_line_is_confirmed_when_every_revision_of_its_trials_is(scene, django_
 
 def test_an_unknown_revision_is_refused(db):
     assert sheet_edition(METHOD, 0) is edition_by_key(METHOD)
-    with pytest.raises(Refused, match="There is no revision 3"):
+    with pytest.raises(Refused, match=r"^There is no revision 3 of the figures of 2-11:2021\.$"):
         sheet_edition(METHOD, 3)
 
 
