@@ -100,6 +100,8 @@ def test_an_order_not_reviewed_may_receive_and_the_page_says_so(signed_in, line)
     [
         ({"thickness_mm": "1,5.0"}, "“1,5.0” is not a number."),
         ({"thickness_mm": "1.234"}, "“1.234” can be read in two ways."),
+        ({"thickness_mm": "-3.0"}, "A thickness is above zero, not -3.0 mm."),
+        ({"thickness_mm": "0"}, "A thickness is above zero, not 0 mm."),
         ({"counted": ""}, "Count the pieces, or empty the whole item."),
         ({"counted": "-1"}, "Write a whole number from 0 to 9999."),
         ({"material": ""}, "Write the material, or “not stated”."),
@@ -197,3 +199,10 @@ def test_a_photo_is_shown_through_a_view_that_checks_who_asks(signed_in, client,
     assert b"Exif" not in shown.content
     assert f"/photos/{photo.pk}/" in counter.get(f"/items/{photo.item.number}/").text
     assert client.get(f"/photos/{photo.pk}/").status_code == 302  # to the sign-in
+
+
+def test_the_parcel_and_every_item_tell_their_faults_in_the_first_round(signed_in, line, shelf):
+    bad = [item(line, shelf, thickness_mm="-3.0", material=""), item(line, shelf, thickness_mm="0")]
+    page = signed_in("counter").post(url(line), parcel_form(*bad, came_at="2999-03-10 10:22"))
+    assert page.context["form"].errors.keys() == {"came_at"}
+    assert [set(row.errors) for row in page.context["items"]] == [{"thickness_mm", "material"}, {"thickness_mm"}]
