@@ -151,7 +151,6 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
         "states": queries.grouped_sentences(inside, state),
         "waits": any(each.stage_ready_at is None for each in state.values()),
         "lost": not any(each.stay_counts for each in state.values()),
-        "lost": not any(each.stay_counts for each in state.values()),
         "stage": stage,
         "back": back or reverse("specimens:chamber", args=[stay.chamber.code]),
     }
