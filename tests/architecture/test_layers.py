@@ -56,6 +56,7 @@ def empty_house(folder: Path) -> None:
             "domain",
             "numbering",
             "refusals",
+            "wording",
             "fields",
             "models",
             "queries",
