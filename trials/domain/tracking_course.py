@@ -142,7 +142,7 @@ def _trip_criterion(edition: MethodEdition, course: TrackingCourse) -> Criterion
         why = "the device tripped, and how many drops had fallen is not known"
         return Criterion("trip", title, "tripped", limit, None, why, source, "published")
     found = f"tripped at drop {course.trip_drop}"
-    if course.contradicted and course.trip_drop > course.asked:
+    if course.contradicted:
         why = f"the device tripped at drop {course.trip_drop}, yet {course.fallen} drops fell"
         return Criterion("trip", title, found, limit, None, why, source, "published")
     late = course.trip_drop > course.asked and edition.parameter("later_failure_survives").value is True

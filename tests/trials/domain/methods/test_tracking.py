@@ -318,6 +318,13 @@ def test_the_clock_admits_the_shortest_and_the_longest_interval(drop: int, at_s:
     assert EDITION_2020.judge(trial(*rows)).outcome == outcome
 
 
+@pytest.mark.parametrize(("trip", "trip_s", "fallen"), [("40", "1180.0", "30"), ("51", "1505.0", "50")])
+def test_drops_that_contradict_each_other_leave_the_trial_unjudged(trip: str, trip_s: str, fallen: str) -> None:
+    verdict = EDITION_2020.judge(trial(*typed(trip, trip_s, fallen, end_s="1510.0")))
+    said = f"The device tripped at drop {trip}, yet {fallen} drops fell."
+    assert (verdict.outcome, verdict.reasons[0]) == ("not judged", said)
+
+
 def test_more_drops_than_the_watch_had_time_for_are_no_pass() -> None:
     rows = (row("contact", "0.0"), row("watch_ends", "74.0"), row("drops_fallen", value=D(999)),
             row("hole", value=False))  # fmt: skip
