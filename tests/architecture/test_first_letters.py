@@ -27,3 +27,13 @@ def test_no_code_or_template_changes_case_bluntly() -> None:
         for hit in BLUNT.findall(path.read_text(encoding="utf-8"))
     }
     assert found == ALLOWED
+
+
+def test_the_bench_has_one_function_for_first_letters_too() -> None:
+    scripts = sorted((ROOT / "trials/static/trials").glob("*.js"))
+    found = {
+        path.name: re.findall(r".*(?:toLowerCase|toUpperCase).*", path.read_text(encoding="utf-8")) for path in scripts
+    }
+    assert {name: [line.partition(" =")[0] for line in lines] for name, lines in found.items() if lines} == {
+        "course.js": ["export const lower"]
+    }

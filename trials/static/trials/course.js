@@ -180,7 +180,7 @@ export function spanWord(span, names, title) {
 }
 
 /** A title as it stands inside a sentence. */
-export const lower = (title) => `${title[0].toLowerCase()}${title.slice(1)}`;
+export const lower = (title) => (/^.\p{Ll}|^A /u.test(title) ? `${title[0].toLowerCase()}${title.slice(1)}` : title);
 
 /** Which of what comes by itself is due now, of how many, and in how many s the next: {number, of, at, left}; or null. */
 export function beatOf(course, { beat, steps }, nowS) {

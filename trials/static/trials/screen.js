@@ -23,7 +23,7 @@ export function showClock(course, page, seconds, beat) {
   [big.firstChild.textContent, big.lastChild.textContent] = clockParts(seconds, page.long);
   const step = course.done.slice(1).findLast((one) => one.kind !== "watch_ends");
   const since = step ? `${step.title} ${moment(seconds - course.at(step.kind), page.long)} ago` : "";
-  const beats = beat ? `${page.beat.title.toLowerCase()} ${beat.number}${beat.of} at ${moment(beat.at, page.long)}${beat.left !== null ? `, next in ${beat.left} s` : ""}` : "";
+  const beats = beat ? `${lower(page.beat.title)} ${beat.number}${beat.of} at ${moment(beat.at, page.long)}${beat.left !== null ? `, next in ${beat.left} s` : ""}` : "";
   side.lastChild.textContent = course.contact ? [beats, since].filter(Boolean).join("; ") : `${page.steps[0].title}: never`;
 }
 

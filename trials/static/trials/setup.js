@@ -169,7 +169,7 @@ export class Setup {
     const missing = this.fields.filter((field) => field.missing);
     const rig = missing.filter((field) => field.rig);
     if (rig.length && rig.every((field) => field.offered)) {
-      const list = rig.map((field) => `${field.title.toLowerCase()} ${field.offered} ${field.unit}`.trim()).join(", ");
+      const list = rig.map((field) => `${lower(field.title)} ${field.offered} ${field.unit}`.trim()).join(", ");
       return { id: "rig", title: `Rig as in its last trial`, small: `look, then take over: ${list}`, press: () => this.takeOver() };
     }
     const ordered = [...rig, ...missing.filter((field) => !field.rig)];

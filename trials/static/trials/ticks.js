@@ -1,5 +1,6 @@
 // The list beside the set-up: what is done, what still needs a hand, and why.
 
+import { lower } from "./course.js";
 import { shape, words } from "./keys.js";
 import { broken } from "./setup.js";
 
@@ -35,7 +36,7 @@ function tickRows(setup) {
   const rig = setup.fields.filter((field) => field.rig && field.required);
   const given = rig.filter((field) => field.value);
   const wrong = rig.filter((field) => field.holds === false);
-  const list = given.map((field) => `${field.title.toLowerCase()} ${field.value} ${field.unit}`.trim()).join(", ");
+  const list = given.map((field) => `${lower(field.title)} ${field.value} ${field.unit}`.trim()).join(", ");
   if (rig.length) {
     const bad = wrong.length || given.length < rig.length;
     rows.push([bad ? "hand" : "done", `Rig, ${given.length} of ${rig.length} values`, wrong.map(broken).join(" ") || list || "as in its last trial, or typed"]);
