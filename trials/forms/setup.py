@@ -59,5 +59,5 @@ def _setup_field(state: FieldState) -> forms.Field:
     elif field.kind == "choice":
         widget = forms.Select(choices=[("", "not said"), *((choice, choice) for choice in field.choices)])
     needed = "Needed. " if field.required else ""
-    hint = f"{needed}{limit}{capitalised(field.prompt)}"
+    hint = f"{needed}{capitalised(limit)}{capitalised(field.prompt)}"
     return _LaterField(label=label, required=field.required, help_text=hint, widget=widget, max_length=200)

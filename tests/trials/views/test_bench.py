@@ -195,6 +195,7 @@ def test_what_the_start_waits_for_is_marked_and_the_rest_is_not(scene, technicia
     assert {key for key, field in form.fields.items() if field.required} == needed
     html = text(page)
     assert html.count("Needed.") == len(needed)
+    assert "Needed. At most 20 lx." in html
     assert html.count('<span class="soft">if any</span>') == len(states) - len(needed)
     assert " required" not in html[html.index('id="values"') :]
 
