@@ -6,13 +6,14 @@ from typing import Any
 import pytest
 from django.db import connections
 from django.test import Client, TransactionTestCase
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from labsite.ledger.append_only import GUARDED_TABLES, guard, lift_guard
 from labsite.ledger.models import Laboratory, User
 from tests.factories.ledger import LaboratoryFactory, UserFactory
 
-settings.register_profile("lab", deadline=None)  # a busy machine is no fault of the code
+# A busy machine is no fault of the code.
+settings.register_profile("lab", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("lab")
 
 
