@@ -29,10 +29,33 @@ class SharedEvidence:
     figures: tuple[SharedFigure, ...]
 
     @property
+    def same(self) -> tuple[SharedFigure, ...]:
+        """The figures that are the same for all, which a line of text tells."""
+        return tuple(figure for figure in self.figures if len(figure.found) == 1)
+
+    @property
+    def varied(self) -> tuple[SharedFigure, ...]:
+        """The figures that differ, which need a table."""
+        return tuple(figure for figure in self.figures if len(figure.found) > 1)
+
+    @property
+    def varied_rows(self) -> tuple[tuple[TrialContent, tuple[str, ...]], ...]:
+        """Each trial with its own values of the figures that differ."""
+        return tuple(
+            (trial, tuple(_value(figure, trial.specimen.number) for figure in self.varied)) for trial, _ in self.rows
+        )
+
+    @property
     def level(self) -> str:
         """The level at which all of them were tested, empty where they differ."""
         levels = {trial.severity for trial, _ in self.rows}
         return levels.pop() if len(levels) == 1 else ""
+
+    @property
+    def tester(self) -> str:
+        """Who tested all of them on which rig; empty where that differs."""
+        found = {f"{trial.performed_by} on rig {trial.rig}" for trial, _ in self.rows}
+        return found.pop() if len(found) == 1 else ""
 
     @property
     def pieces(self) -> tuple[str, ...]:
@@ -74,6 +97,10 @@ def _piece(trial: TrialContent) -> str:
     piece = trial.specimen
     thickness = f"thickness {piece.thickness.text}, measured here" if piece.thickness.text else ""
     return "; ".join(part for part in (thickness, piece.surface.text) if part)
+
+
+def _value(figure: SharedFigure, number: str) -> str:
+    return next((shown for shown, numbers in figure.found if number in numbers), "")
 
 
 def _cell(one: CriterionContent) -> str:

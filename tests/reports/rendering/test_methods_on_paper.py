@@ -152,6 +152,28 @@ def test_what_differs_between_specimens_names_them():
     assert [(shown, len(numbers)) for shown, numbers in last.found] == [("1471.0 s", 1), ("1470.0 s", 4)]
 
 
+def test_a_figure_that_differs_more_stands_in_a_table():
+    content = worked_content("tracking/cti_400_350")
+    line = content.lines[0]
+    times = {trial.specimen.number: f"{1470 + place}.5" for place, trial in enumerate(line.trials)}
+    trials = tuple(
+        replace(
+            trial,
+            quantities=tuple(
+                replace(one, text=times[trial.specimen.number]) if one.title == "Last drop" else one
+                for one in trial.quantities
+            ),
+        )
+        for trial in line.trials
+    )
+    line = replace(line, trials=trials)
+    [shared, _] = shared_evidence(line)
+    assert [figure.title for figure in shared.varied] == ["Last drop"]
+    assert shared.varied_rows == tuple((trial, (f"{times[trial.specimen.number]} s",)) for trial, _ in shared.rows)
+    text = paper(replace(content, lines=(line,)))[1]
+    assert "Specimen Last drop 26-0001-002-5 1470.5 s 26-0001-004-1 1472.5 s" in text
+
+
 def test_thickness_and_surface_are_said_once_where_they_are_the_same():
     line = worked_content("tracking/cti_400_350").lines[0]
     thick = [
