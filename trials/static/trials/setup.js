@@ -2,8 +2,8 @@
 
 import { tenths } from "./clock.js";
 import { lower } from "./course.js";
-import { drawTip } from "./draw.js";
 import { words } from "./keys.js";
+import { drawSteady } from "./steady.js";
 import { drawTicks } from "./ticks.js";
 
 const JUMP_K = 20; // between two readings; further, or further than the tolerance, is asked about once
@@ -272,42 +272,6 @@ export class Setup {
   draw() {
     drawTicks(document.getElementById("ticks"), this);
     document.getElementById("heading").textContent !== this.sentence() && document.getElementById("heading").replaceChildren(words(this.sentence()));
-    if (this.page.steady) this.drawSteady();
-  }
-
-  drawSteady() {
-    const rule = this.page.steady;
-    const last = this.readings.at(-1);
-    const { seconds, fresh } = this.steadyNow();
-    const window_s = Number(rule.window_s);
-    if (seconds >= window_s && this.state.steady && !this.state.steady.steady) this.ask();
-    const clock = document.getElementById("clock");
-    if (last) {
-      const [whole, part] = String(last[2].value).split(".");
-      const big = Object.assign(document.createElement("b"), { textContent: whole });
-      const small = Object.assign(document.createElement("small"), { textContent: `${part === undefined ? "" : `.${part}`} °C`, className: "keep" });
-      big.append(small);
-      const set = document.createElement("span");
-      set.append(`set ${rule.set_c} ± ${rule.tolerance_k}`, Object.assign(document.createElement("small"), { textContent: `as read, ${this.ageWords()}` }));
-      clock.replaceChildren(big, set);
-    } else {
-      const set = Object.assign(document.createElement("span"), { textContent: `set ${rule.set_c} ± ${rule.tolerance_k} °C` });
-      clock.replaceChildren(set);
-    }
-    const spread = this.state.steady?.spread_k;
-    const shown = Math.min(seconds, window_s);
-    const span = Math.max(150, window_s * 1.25);
-    const held = spread == null ? "" : `${Math.floor(seconds)} s within ${spread} K`;
-    drawTip(document.getElementById("tip-plot"), this.readings, rule, this.bench.nowS, { span, steadyS: Math.min(seconds, span), label: held });
-    const bar = document.getElementById("steady-bar");
-    bar.setAttribute("aria-valuemax", rule.window_s);
-    bar.setAttribute("aria-valuenow", String(Math.floor(shown)));
-    bar.querySelector(".run").setAttribute("x2", `${(shown / window_s) * 100}%`);
-    bar.querySelector("circle").setAttribute("cx", `${(shown / window_s) * 100}%`);
-    const spreadWords = spread == null ? "" : ` Spread ${spread} K, ${rule.spread_k} K allowed.`;
-    const why = this.state.steady?.lack === "moved" && fresh ? ` ${this.state.steady.sentence}.` : "";
-    const text = last ? `Steady ${Math.floor(shown)} s of ${rule.window_s} s.${spreadWords}${why} Read at least every ${rule.gap_s} s.` : `${rule.window_s} s steady within ${rule.spread_k} K are asked, with a reading at least every ${rule.gap_s} s.`;
-    const place = document.getElementById("steady-words");
-    if (place.textContent !== text) place.replaceChildren(words(text));
+    if (this.page.steady) drawSteady(this);
   }
 }
