@@ -1,6 +1,7 @@
 """A ninth method is its module and one registry line: order, bench, verdict, check and certificate follow from that."""
 
 import sys
+from collections.abc import Iterator
 from datetime import timedelta
 from types import MappingProxyType
 
@@ -10,6 +11,7 @@ from django.urls import reverse
 from labsite.ledger.models import Place, User
 from reports.actions.issuing import issue_certificate
 from reports.actions.writing import write_certificate
+from specimens.queries.methods import method_offers
 from tests.factories.bench import Scene, bench_scene, opened_trial, pressed
 from tests.factories.ledger import NOON, UserFactory
 from tests.factories.reports import file_of
@@ -23,17 +25,19 @@ from trials.queries.results import line_standing
 
 
 @pytest.fixture
-def ninth(monkeypatch: pytest.MonkeyPatch, db: None) -> Scene:
+def ninth(monkeypatch: pytest.MonkeyPatch, db: None) -> Iterator[Scene]:
     """The registry with one more line, wherever it was imported, and a job by that method."""
     before = registry.EDITIONS
     more = MappingProxyType({**before, NINTH.key: NINTH})
     for module in list(sys.modules.values()):
         if getattr(module, "EDITIONS", None) is before:
             monkeypatch.setattr(module, "EDITIONS", more)
+    method_offers.cache_clear()
     scene = bench_scene(NOON, method=NINTH.key, severity="1")
     scene.rig.place = Place.objects.create(code="B-9", name="Bench of the wicks", kind=Place.Kind.BENCH)
     scene.rig.save()
-    return scene
+    yield scene
+    method_offers.cache_clear()
 
 
 def run_to_the_end(scene: Scene) -> Trial:
