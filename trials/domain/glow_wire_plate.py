@@ -9,7 +9,7 @@ from trials.domain.burning_quantities import burning_quantities
 from trials.domain.criteria import NOT_RECORDED, Criterion
 from trials.domain.end_product_statements import OBSERVATION_KINDS as END_PRODUCT_KINDS
 from trials.domain.glow_wire_apparatus import CONFIRM, PARAMETERS_2000, PARAMETERS_2013
-from trials.domain.index_line import THICKNESS
+from trials.domain.index_line import COUNTS_BELOW, HOLDS, THICKNESS
 from trials.domain.methods.base import MethodEdition
 from trials.domain.nominal_thickness import nominal_criterion, thicknesses
 from trials.domain.records import TrialRecord
@@ -47,6 +47,8 @@ PARAMETERS: tuple[Parameter, ...] = (
               certainty="published"),
     Parameter("specimens_needed", "Specimens at each level, all of which must pass", D(3),
               source="a national adoption, a certifier's page and a test laboratory's page", certainty="published"),
+    Parameter("turned_round", "A pass above a fail", COUNTS_BELOW, source=HOUSE, choices=(COUNTS_BELOW, HOLDS),
+              note=f"flagged either way; {CONFIRM}"),
     Parameter("first_fail_ends", "The first failing specimen ends a level", True, source=HOUSE,
               note=f"the others at that level may be left out; {CONFIRM}"),
     Parameter("start_c", "The search starts at, where nothing is agreed", D(650), "°C", source=GOST_SEARCH,

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from trials.domain.criteria import digits, with_unit
+from trials.domain.criteria import digits, mid_sentence, with_unit
 from trials.domain.index_search import LevelCount, SearchRule, SearchState, search_state, start_flag
 from trials.domain.line_result import (
     Asked,
@@ -16,6 +16,9 @@ from trials.domain.line_result import (
     NextStep,
 )
 from trials.domain.methods.base import MethodEdition
+
+COUNTS_BELOW, HOLDS = "does not count", "holds the line"
+"""What a pass above the lowest fail does: the highest pass below that fail counts, or a lead decides."""
 
 THICKNESS = "nominal_mm"
 """The quantity of a verdict, and the set-up field, that carries the nominal thickness as typed."""
@@ -57,6 +60,10 @@ def judge_index_line(
     start, start_flags = _start(edition, rule, asked.start, parts)
     state = search_state(rule, levels, start)
     flags = (*start_flags, *state.flags)
+    if state.flags and edition.parameter("turned_round").value == HOLDS:
+        first = state.flags[0].partition(":")[0]
+        sentence = f"On hold: {mid_sentence(first)}; a lead decides."
+        return parts.result("hold", sentence, flags=flags, levels=levels, rule=rule)
     if state.move is not None:
         following = NextStep(state.move.level, state.move.specimens, state.move.reason)
         return parts.result(*_under_way(following, parts), next_step=following, flags=flags, levels=levels, rule=rule)

@@ -319,3 +319,14 @@ def test_a_plate_that_fails_when_tested_again_holds_the_line(edition: MethodEdit
         "On hold: specimen 1 failed when it was tested again; a lead decides.",
         "",
     )
+
+
+@BOTH
+@pytest.mark.parametrize(("does", "state"), [("does not count", "determined"), ("holds the line", "hold")])
+def test_ruling_15_a_pass_above_a_fail_as_a_parameter(edition: MethodEdition, does: str, state: str) -> None:
+    other = changed_edition(edition, {"turned_round": {"value": does}})
+    line = other.judge_line(Asked(None), at(edition, "750F 800P 700P 725P"))
+    assert (line.state, line.flags) == (
+        state, ("Passed at 800 °C although 750 °C failed: the highest pass below the lowest fail counts.",),
+    )  # fmt: skip
+    assert (line.sentence.startswith("On hold: passed at 800 °C although 750 °C failed; a lead")) is (state == "hold")
