@@ -4,15 +4,17 @@ from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 
+from trials.domain.burning_criteria import application_criterion, consumed_criteria, watch_criterion
 from trials.domain.burning_quantities import QUANTITIES as BURNING_QUANTITIES
 from trials.domain.burning_quantities import burning_quantities
-from trials.domain.criteria import NOT_RECORDED, Criterion
+from trials.domain.criteria import NOT_RECORDED, Criterion, digits
 from trials.domain.end_product_statements import OBSERVATION_KINDS as END_PRODUCT_KINDS
-from trials.domain.glow_wire_apparatus import CONFIRM, PARAMETERS_2000, PARAMETERS_2013
+from trials.domain.glow_wire_apparatus import CONFIRM, PARAMETERS_2000, PARAMETERS_2013, tip_criteria
 from trials.domain.index_line import COUNTS_BELOW, HOLDS, THICKNESS
 from trials.domain.methods.base import MethodEdition
 from trials.domain.nominal_thickness import nominal_criterion, thicknesses
-from trials.domain.records import TrialRecord
+from trials.domain.records import Observation, TrialRecord
+from trials.domain.setup_criteria import plain_record_criteria, stated_criteria
 from trials.domain.statements import (
     ConditioningNeed,
     ObservationKind,
@@ -26,6 +28,7 @@ from trials.domain.timeline import Timeline
 from trials.domain.verdicts import Quantity
 
 D = Decimal
+CONTACT_S = D(0)
 EXCERPT_2013 = "IEC 60695-2-13:2010 and JIS C 60695-2-13:2013, public excerpts"
 GOST_SEARCH = "GOST IEC 60695-2-13-2012 (IEC 60695-2-13:2010), 8.3, public text"
 TRADE_JOURNAL = "a trade journal on terminal blocks"
@@ -129,3 +132,43 @@ def plate_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criteri
         return ()
     allowed = edition.parameter("thin_off_mm" if known[0] < 3 else "thick_off_mm")
     return (nominal_criterion("off_nominal", "the plate", *known, allowed),)
+
+
+def start_criteria(
+    edition: MethodEdition, record: TrialRecord, contact_s: Decimal = CONTACT_S
+) -> tuple[Criterion, ...]:
+    """Return what must hold before contact; `contact_s` is the moment of contact on the clock of the readings."""
+    return (
+        *tip_criteria(edition, record, contact_s),
+        *stated_criteria(edition, record),
+        *plate_criteria(edition, record),
+    )
+
+
+def trial_criteria(
+    edition: MethodEdition, record: TrialRecord, rows: tuple[Observation, ...], seen: Timeline
+) -> tuple[Criterion, ...]:
+    """Return whether the trial itself was right: what must hold before contact, the time in contact, the rows."""
+    return (
+        *start_criteria(edition, record, seen.contact_s),
+        application_criterion(edition.parameter("application_s"), seen),
+        *plain_record_criteria(edition, rows),
+    )
+
+
+def watched_criterion(edition: MethodEdition, seen: Timeline) -> Criterion:
+    """Return whether somebody watched as long after withdrawal as the edition asks."""
+    watch = edition.parameter("watch_after_withdrawal_s")
+    watch_s = None if seen.application_s is None else seen.application_s + edition.number(watch.key)
+    return watch_criterion(watch, seen, watch_s)
+
+
+def remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
+    """Return what neither index judges and must still be said."""
+    said = []
+    carried_s = seen.moment("carried_off")
+    if carried_s is not None:
+        said.append(f"To be reported: at {digits(carried_s)} s the burning material left with the wire.")
+    if seen.finding("consumed") is True and not consumed_criteria(edition.parameter("judge_consumed"), seen):
+        said.append("The specimen was consumed; this is not judged here and a lead should look at it.")
+    return tuple(said)

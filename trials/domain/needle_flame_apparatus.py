@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from trials.domain.criteria import NOT_RECORDED, Criterion, mid_sentence
+from trials.domain.flame_confirmation import block_fields, block_instruments
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import stated_criteria
@@ -108,22 +109,13 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
                parameter="burner_outer_mm", instrument_role="length gauge", stays_with_rig=True),
     SetupField("burner_length_mm", "Burner length", "number", "mm", D(1), required=True, parameter="burner_length_mm",
                instrument_role="length gauge", stays_with_rig=True),
-    *(SetupField(f"confirm_{number}_s", f"Copper block, run {number}", "number", "s", D("0.1"), required=True,
-                 parameter="confirm_s", instrument_role="timer", stays_with_rig=True,
-                 prompt="100 to 700 °C; the first run on a new block is discarded") for number in (1, 2, 3)),
-    SetupField("block_mm", "Copper block, diameter", "number", "mm", D("0.01"), required=True, parameter="block_mm",
-               stays_with_rig=True),
-    SetupField("block_g", "Copper block, mass before drilling", "number", "g", D("0.001"), required=True,
-               parameter="block_g", instrument_role="balance", stays_with_rig=True),
+    *block_fields("the first run on a new block is discarded"),
 )  # fmt: skip
 
 INSTRUMENTS: tuple[InstrumentNeed, ...] = (
     InstrumentNeed("timer", "timer", "within 0.5 s, reads 0.1 s", TEXT_2016, "published"),
     InstrumentNeed("length gauge", "length gauge", "reads 0.5 mm", PRACTICE, "common practice"),
-    InstrumentNeed("thermocouple", "thermocouple", "type K, sheathed, 0.5 mm, in the copper block", TEXT_2016,
-                   "published", required=False),
-    InstrumentNeed("indicator", "indicator", "reads the copper block", TEXT_2016, "published", required=False),
-    InstrumentNeed("balance", "balance", "reads 0.001 g", PRACTICE, "common practice", required=False),
+    *block_instruments(TEXT_2016, "published", PRACTICE),
 )  # fmt: skip
 
 CAUTIONS: tuple[str, ...] = (

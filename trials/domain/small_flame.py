@@ -5,6 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from trials.domain.criteria import Criterion, digits
+from trials.domain.flame_confirmation import block_fields, block_instruments
 from trials.domain.methods.base import MethodEdition
 from trials.domain.nominal_thickness import nominal_criterion, thicknesses
 from trials.domain.records import TrialRecord
@@ -101,22 +102,13 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
                parameter="back_pressure_mm", stays_with_rig=True),
     SetupField("burner_bore_mm", "Burner bore", "number", "mm", D("0.1"), required=True, parameter="burner_bore_mm",
                instrument_role="length gauge", stays_with_rig=True),
-    *(SetupField(f"confirm_{number}_s", f"Copper block, run {number}", "number", "s", D("0.1"), required=True,
-                 parameter="confirm_s", instrument_role="timer", stays_with_rig=True,
-                 prompt="100 to 700 °C, all three inside") for number in (1, 2, 3)),
-    SetupField("block_mm", "Copper block, diameter", "number", "mm", D("0.01"), required=True, parameter="block_mm",
-               stays_with_rig=True),
-    SetupField("block_g", "Copper block, mass before drilling", "number", "g", D("0.001"), required=True,
-               parameter="block_g", instrument_role="balance", stays_with_rig=True),
+    *block_fields("all three inside"),
 )  # fmt: skip
 
 INSTRUMENTS: tuple[InstrumentNeed, ...] = (
     InstrumentNeed("timer", "timer", "reads 0.1 s", PRACTICE, "common practice"),
     InstrumentNeed("length gauge", "length gauge", "reads 0.01 mm on the bar", PRACTICE, "common practice"),
-    InstrumentNeed("thermocouple", "thermocouple", "type K, sheathed, 0.5 mm, in the copper block", FLAME_MEMORY,
-                   "from memory", required=False),
-    InstrumentNeed("indicator", "indicator", "reads the copper block", FLAME_MEMORY, "from memory", required=False),
-    InstrumentNeed("balance", "balance", "reads 0.001 g", PRACTICE, "common practice", required=False),
+    *block_instruments(FLAME_MEMORY, "from memory", PRACTICE),
 )  # fmt: skip
 
 CAUTIONS: tuple[str, ...] = (

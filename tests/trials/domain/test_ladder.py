@@ -18,7 +18,7 @@ def search(*tried: tuple[int, str, str], following: int | None = None, run: str 
     for value, state, marks in tried:
         names = tuple(f"{value}{run}-{place}" for place in range(len(marks)))
         outcomes |= {name: {"p": "pass", "f": "fail", "i": "invalid"}[m] for name, m in zip(names, marks, strict=True)}
-        levels.append(LevelResult(D(value), f"{value} °C{run}", state, names))  # type: ignore[arg-type]
+        levels.append(LevelResult(D(value), f"{value} °C{run}", state, names))  # type: ignore[arg-type]  # the state comes as a plain word
     levels.sort(key=lambda level: level.severity or D(0))
     after = None if following is None else NextStep(D(following), 3, "")
     return ladder(levels, after, GRID, outcomes)

@@ -14,14 +14,12 @@ from trials.domain.after_withdrawal import (
     after_withdrawal_s,
 )
 from trials.domain.burning_criteria import (
-    application_criterion,
     consumed_criteria,
     layer_criteria,
     layer_remarks,
     layer_words,
-    watch_criterion,
 )
-from trials.domain.criteria import NOT_RECORDED, Criterion, digits
+from trials.domain.criteria import NOT_RECORDED, digits
 from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.index_line import IndexName, judge_index_line, search_rule
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
@@ -29,7 +27,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
-from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
+from trials.domain.setup_criteria import override_warnings
 from trials.domain.statements import IndexSearch, Parameter, QuantityKind, replaced
 from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
@@ -37,7 +35,6 @@ from trials.domain.verdicts import Verdict, verdict_from
 D = Decimal
 SLUG = "glow-wire-flammability-index"
 RULE_VERSION = 1
-CONTACT_S = D(0)
 FOUR_PAGES = "public abstracts of IEC 60695-2-12, a certifier's page and a trade journal"
 TABLE_FROM_550 = "a test laboratory's public table of levels for -2-12"
 
@@ -85,39 +82,22 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     check_record(edition, record)
     rows = standing(record.observations)
     seen = timeline_of(rows)
-    watch = edition.parameter("watch_after_withdrawal_s")
-    watch_s = None if seen.application_s is None else seen.application_s + edition.number(watch.key)
     burned_s = after_withdrawal_s(str(edition.parameter("t_r_is").value), seen)
     return verdict_from(
         method_key=edition.key,
         rule_version=edition.rule_version,
         severity=edition.severity_text(record.severity),
-        setup_criteria=(
-            *start_criteria(edition, record, seen.contact_s),
-            application_criterion(edition.parameter("application_s"), seen),
-            *plain_record_criteria(edition, rows),
-        ),
+        setup_criteria=plate.trial_criteria(edition, record, rows, seen),
         criteria=(
             *layer_criteria(edition.parameter("layer_must_not_catch"), seen),
             after_withdrawal_criterion(edition, seen),
             *consumed_criteria(edition.parameter("judge_consumed"), seen),
-            watch_criterion(watch, seen, watch_s),
+            plate.watched_criterion(edition, seen),
         ),
         passed_because=lambda: _passed_because(seen, burned_s),
         quantities=plate.plate_quantities(edition, record, seen, None, {"after_withdrawal": (burned_s, NOT_RECORDED)}),
         warnings=(*override_warnings(record), *_remarks(edition, seen), *seen.warnings),
         parameters=edition.parameter_texts,
-    )
-
-
-def start_criteria(
-    edition: MethodEdition, record: TrialRecord, contact_s: Decimal = CONTACT_S
-) -> tuple[Criterion, ...]:
-    """Return what must hold before contact; `contact_s` is the moment of contact on the clock of the readings."""
-    return (
-        *apparatus.tip_criteria(edition, record, contact_s),
-        *stated_criteria(edition, record),
-        *plate.plate_criteria(edition, record),
     )
 
 
@@ -131,13 +111,7 @@ def _passed_because(seen: Timeline, burned_s: Decimal | None) -> str:
 
 def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
     """Return what is not judged and must still be said."""
-    remarks = []
-    carried_s = seen.moment("carried_off")
-    if carried_s is not None:
-        remarks.append(f"To be reported: at {digits(carried_s)} s the burning material left with the wire.")
-    if seen.finding("consumed") is True and not consumed_criteria(edition.parameter("judge_consumed"), seen):
-        remarks.append("The specimen was consumed; this is not judged here and a lead should look at it.")
-    return (*remarks, *layer_remarks(edition.parameter("layer_must_not_catch"), seen))
+    return (*plate.remarks(edition, seen), *layer_remarks(edition.parameter("layer_must_not_catch"), seen))
 
 
 def _figure(grid: Sequence[Decimal], level: Decimal) -> str:
@@ -183,7 +157,7 @@ EDITION_2021 = MethodEdition(
     decision_rules=(IN_THE_STANDARD,),
     cautions=apparatus.CAUTIONS,
     trial_judge=judge,
-    start_judge=start_criteria,
+    start_judge=plate.start_criteria,
     line_judge=judge_line,
     open_severity="Index search",
     open_start=True,

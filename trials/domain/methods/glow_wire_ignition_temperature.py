@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from trials.domain import glow_wire_apparatus as apparatus
 from trials.domain import glow_wire_plate as plate
-from trials.domain.burning_criteria import application_criterion, consumed_criteria, watch_criterion
+from trials.domain.burning_criteria import consumed_criteria
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.index_line import IndexName, judge_index_line, search_rule
@@ -15,7 +15,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
-from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
+from trials.domain.setup_criteria import override_warnings
 from trials.domain.statements import IndexSearch, Parameter, QuantityKind, SetupField, replaced
 from trials.domain.timeline import BurnEvent, Timeline, merged_spans, timeline_of
 from trials.domain.verdicts import Verdict, verdict_from
@@ -23,7 +23,6 @@ from trials.domain.verdicts import Verdict, verdict_from
 D = Decimal
 SLUG = "glow-wire-ignition-temperature"
 RULE_VERSION = 1
-CONTACT_S = D(0)
 ABSTRACTS = "public abstracts of IEC 60695-2-13, a certifier's page, a trade journal and a laboratory's page"
 NO_LAYER = "IEC 60695-2-13:2010 and JIS C 60695-2-13:2013, public excerpts: the layer clause does not apply"
 
@@ -62,22 +61,16 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
     check_record(edition, record)
     rows = standing(record.observations)
     seen = timeline_of(rows)
-    watch = edition.parameter("watch_after_withdrawal_s")
-    watch_s = None if seen.application_s is None else seen.application_s + edition.number(watch.key)
     counted = _counted(edition, seen)
     return verdict_from(
         method_key=edition.key,
         rule_version=edition.rule_version,
         severity=edition.severity_text(record.severity),
-        setup_criteria=(
-            *start_criteria(edition, record, seen.contact_s),
-            application_criterion(edition.parameter("application_s"), seen),
-            *plain_record_criteria(edition, rows),
-        ),
+        setup_criteria=plate.trial_criteria(edition, record, rows, seen),
         criteria=(
             flame_criterion(edition, counted),
             *consumed_criteria(edition.parameter("judge_consumed"), seen),
-            watch_criterion(watch, seen, watch_s),
+            plate.watched_criterion(edition, seen),
         ),
         passed_because=lambda: _passed_because(counted),
         quantities=plate.plate_quantities(
@@ -87,17 +80,6 @@ def judge(edition: MethodEdition, record: TrialRecord) -> Verdict:
         warnings=(*override_warnings(record), *_remarks(edition, seen), *seen.warnings),
         parameters=edition.parameter_texts,
     )  # fmt: skip
-
-
-def start_criteria(
-    edition: MethodEdition, record: TrialRecord, contact_s: Decimal = CONTACT_S
-) -> tuple[Criterion, ...]:
-    """Return what must hold before contact; `contact_s` is the moment of contact on the clock of the readings."""
-    return (
-        *apparatus.tip_criteria(edition, record, contact_s),
-        *stated_criteria(edition, record),
-        *plate.plate_criteria(edition, record),
-    )
 
 
 def flame_criterion(edition: MethodEdition, seen: Timeline) -> Criterion:
@@ -148,15 +130,10 @@ def _passed_because(counted: Timeline) -> str:
 
 def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
     """Return what is not judged and must still be said."""
-    remarks = []
-    carried_s = seen.moment("carried_off")
-    if carried_s is not None:
-        remarks.append(f"To be reported: at {digits(carried_s)} s the burning material left with the wire.")
-    if seen.layer_ignites_s is not None:
-        remarks.append(f"The layer caught at {digits(seen.layer_ignites_s)} s; this is recorded and never judged here.")
-    if seen.finding("consumed") is True and not consumed_criteria(edition.parameter("judge_consumed"), seen):
-        remarks.append("The specimen was consumed; this is not judged here and a lead should look at it.")
-    return tuple(remarks)
+    shared, caught_s = plate.remarks(edition, seen), seen.layer_ignites_s
+    if caught_s is None:
+        return shared
+    return (*shared, f"The layer caught at {digits(caught_s)} s; this is recorded and never judged here.")
 
 
 FULL_GRID = tuple(severity.value for severity in plate.severities(500))
@@ -214,7 +191,7 @@ EDITION_2021 = MethodEdition(
     decision_rules=(IN_THE_STANDARD,),
     cautions=apparatus.CAUTIONS,
     trial_judge=judge,
-    start_judge=start_criteria,
+    start_judge=plate.start_criteria,
     line_judge=judge_line,
     open_severity="Index search",
     open_start=True,
