@@ -135,3 +135,14 @@ def next_of(result: LineResult) -> tuple[int, int, str] | None:
     """What comes next: voltage, specimens, drops."""
     step = result.next
     return None if step is None else (int(step.severity or 0), step.specimens, dict(step.setup)["drops_asked"])
+
+
+def deciding(verdict: Verdict) -> list[str]:
+    """The keys of the criteria that decide."""
+    return [c.key for c in (*verdict.setup_criteria, *verdict.criteria) if c.decides]
+
+
+def judged(*rows: Any, edition: MethodEdition = EDITION_2020, **members: Any) -> tuple[str, list[str]]:
+    """The outcome of a trial with these rows, and what decides it."""
+    verdict = edition.judge(trial(*rows, edition=edition, **members))
+    return verdict.outcome, deciding(verdict)

@@ -11,6 +11,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import method_edition
 from trials.domain.parameter_changes import Change, changed_edition
 from trials.domain.records import Conditioning, InstrumentUse, Observation, TrialRecord
+from trials.domain.verdicts import Verdict
 
 D = Decimal
 EDITION_2013 = method_edition("vertical-flame@2013")
@@ -127,3 +128,14 @@ def result(
         oven, "oven", judged_by=judged_by, severity=severity, first=101
     )
     return judged_by.judge_line(Asked(severity, 10), trials)
+
+
+def judged(*times: str, judged_by: MethodEdition = EDITION_2013, severity: Decimal | None = None) -> Verdict:
+    """The verdict on a bar with these t1, t2, t3."""
+    t1, t2, t3 = (*times, "0", "0", "0")[:3]
+    return judged_by.judge(trial(*course(t1, t2, t3), judged_by=judged_by, severity=severity))
+
+
+def best(*times: str) -> str:
+    """The best class that a bar with these t1, t2, t3 meets."""
+    return judged(*times).quantity("class").text
