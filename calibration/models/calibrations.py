@@ -27,6 +27,14 @@ class Calibration(models.Model):
         REJECTED = "rejected", "Rejected"
         MISTAKEN = "mistaken", "Entered by mistake"
 
+    class Route(models.TextChoices):
+        """How the figures are traced to the SI (ILAC-P10)."""
+
+        NATIONAL = "national institute", "National metrology institute"
+        ACCREDITED = "accredited laboratory", "Accredited calibration laboratory"
+        OTHER = "other", "Another route, with evidence"
+        IN_HOUSE = "in house", "In house, by our own procedure"
+
     instrument = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="calibrations")
     calibrated_on = models.DateField()
     interval = models.PositiveSmallIntegerField()
@@ -37,6 +45,32 @@ class Calibration(models.Model):
     certificate = models.ForeignKey(
         "ledger.StoredFile", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    data_file = models.ForeignKey(
+        "ledger.StoredFile", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    """The digital certificate the figures were read from, byte for byte."""
+    issued_on = models.DateField(null=True, blank=True)
+    received_on = models.DateField(null=True, blank=True)
+    route = models.CharField(max_length=24, choices=Route.choices, blank=True, default="")
+    route_evidence = models.CharField(max_length=300, blank=True, default="")
+    in_scope = models.BooleanField(null=True, blank=True)
+    """Whether the laboratory's accreditation covered quantity and range on that day; None: not looked at."""
+    serial_on_certificate = models.CharField(max_length=120, blank=True, default="")
+    adjusted = models.BooleanField(null=True, blank=True)
+    chain_with = models.ForeignKey(
+        "calibration.Instrument", on_delete=models.PROTECT, null=True, blank=True, related_name="chain_calibrations"
+    )
+    """The indicator it was calibrated with as one chain; its points then speak for both."""
+    standard = models.ForeignKey(
+        "calibration.Instrument",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="calibrations_made_with_it",
+    )
+    """Our own reference, where the calibration was made in house with it."""
+    acceptance = models.JSONField(default=dict, blank=True)
+    """The checks of the incoming certificate as they stood when somebody decided: questions, answers and figures."""
     remarks = models.TextField(blank=True, default="")
     entered_at = models.DateTimeField()
     entered_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, related_name="+")
@@ -88,6 +122,7 @@ class CalibrationPoint(models.Model):
     unit = models.CharField(max_length=12)
     expanded_uncertainty = DigitsField(null=True, blank=True)
     coverage_factor = DigitsField(null=True, blank=True)
+    coverage_probability = DigitsField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.reference} {self.unit}"

@@ -20,6 +20,15 @@ class InstrumentKind(models.TextChoices):
     VOLTMETER = "voltmeter", "Voltmeter"
 
 
+class ThermocoupleType(models.TextChoices):
+    """The pair of wires, as IEC 60584-1 names it."""
+
+    K = "K", "Type K"
+    J = "J", "Type J"
+    N = "N", "Type N"
+    T = "T", "Type T"
+
+
 class Instrument(models.Model):
     """Anything that measures and is under calibration control. Status is computed, never stored here."""
 
@@ -31,6 +40,14 @@ class Instrument(models.Model):
     model_name = models.CharField(max_length=120, blank=True, default="")
     serial_number = models.CharField(max_length=120, blank=True, default="")
     software_version = models.CharField(max_length=60, blank=True, default="")
+    firmware_version = models.CharField(max_length=60, blank=True, default="")
+    thermocouple_type = models.CharField(max_length=1, choices=ThermocoupleType.choices, blank=True, default="")
+    tolerance_class = models.CharField(
+        max_length=1, choices=[("1", "1"), ("2", "2"), ("3", "3")], blank=True, default=""
+    )
+    owner = models.CharField(max_length=120, blank=True, default="")
+    """Whose it is, where it is rented or borrowed (ISO/IEC 17025, 6.4.2)."""
+    maintenance_plan = models.CharField(max_length=300, blank=True, default="")
     range_text = models.CharField(max_length=120, blank=True, default="")
     resolution_text = models.CharField(max_length=60, blank=True, default="")
     place = models.ForeignKey("ledger.Place", on_delete=models.PROTECT, null=True, blank=True, related_name="+")

@@ -7,7 +7,10 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 GUARDED_TABLES = (
-    "ledger_entry", "trials_observation", "trials_parametersheet", "trials_setupvalue", "trials_signedverdict",
+    "calibration_commissioningfinding", "calibration_instrumentevent", "calibration_instrumentlimit",
+    "calibration_intervaldecision", "calibration_wirecare", "ledger_entry", "reports_tracedecision",
+    "reports_traceline", "trials_observation", "trials_parametersheet", "trials_setupvalue", "trials_signedverdict",
+    "trials_uncertaintybudget",
 )  # fmt: skip
 """Tables whose rows are never changed once written."""
 

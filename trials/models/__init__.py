@@ -1,5 +1,6 @@
 """Tables of the trials app."""
 
+from trials.models.budgets import UncertaintyBudget
 from trials.models.jobs import Job
 from trials.models.methods import Authorisation, EditionConfirmation, ParameterSheet
 from trials.models.trials import (
@@ -26,4 +27,5 @@ __all__ = [
     "SignedVerdict",
     "Trial",
     "TrialPhoto",
+    "UncertaintyBudget",
 ]
