@@ -7,21 +7,16 @@ from decimal import Decimal
 
 from calibration.domain.drift import Drift, Point, Visit
 from calibration.domain.status import shown
+from calibration.domain.units import difference_unit
 from labsite.ledger import svg
 
 _TOP, _BOTTOM, _HEIGHT = 26.0, 196.0, 226.0
-_UNIT_OF_DIFFERENCE = {"°C": "K"}
 
 
 def signed(value: Decimal) -> str:
     """A difference with its sign and all its digits: +0.4, −3.9, 0.0."""
     sign = "+" if value > 0 else "−" if value < 0 else ""
     return f"{sign}{abs(value):f}"
-
-
-def difference_unit(unit: str) -> str:
-    """The unit of a difference of two readings."""
-    return _UNIT_OF_DIFFERENCE.get(unit, unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from calibration.domain.units import difference_unit
 from calibration.models import CalibrationPoint
-from calibration.rendering.drift import difference_unit, signed
+from calibration.rendering.drift import signed
 
 
 @dataclass(frozen=True, slots=True)

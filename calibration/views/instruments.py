@@ -9,12 +9,13 @@ from django.utils import timezone
 from django.utils.safestring import mark_safe
 
 from calibration.actions import instruments as actions
+from calibration.domain.units import difference_unit
 from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
 from calibration.queries import instruments as queries
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
 from calibration.queries.usability import usability
-from calibration.rendering.drift import difference_unit, drift_plot
+from calibration.rendering.drift import drift_plot
 from calibration.rendering.instrument_label import instrument_label
 from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt

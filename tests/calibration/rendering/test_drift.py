@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from calibration.domain.drift import Drift, Point, Visit
-from calibration.rendering.drift import difference_unit, drift_plot, signed
+from calibration.rendering.drift import drift_plot, signed
 
 
 def point(indication: str, *, left: bool = False, uncertainty: str | None = "1.1") -> Point:
@@ -68,7 +68,3 @@ def test_markup_in_a_code_or_unit_is_text():
 @pytest.mark.parametrize(("value", "text"), [("0.40", "+0.40"), ("-3.9", "−3.9"), ("0.0", "0.0"), ("-0.0", "0.0")])
 def test_a_difference_has_its_sign_and_digits(value: str, text: str):
     assert signed(Decimal(value)) == text
-
-
-def test_a_difference_of_degrees_is_in_kelvin():
-    assert [difference_unit(unit) for unit in ("°C", "N")] == ["K", "N"]
