@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial, line_result
 from trials.domain.methods.base import MethodEdition, line_rule
 from trials.domain.observations import standing

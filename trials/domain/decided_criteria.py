@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from decimal import Decimal
 
-from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import (
+from calibration.domain.decisions import (
     ALL_RULES,
     CLIENTS_OWN,
     IN_THE_STANDARD,
@@ -13,9 +12,11 @@ from trials.domain.decisions import (
     decide,
     percent_text,
 )
+from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.parameter_changes import Change, changed_edition
 from trials.domain.record_checks import TEMPERATURES
+from trials.domain.records import RecordError
 from trials.domain.statements import DecidedLimit, Parameter
 
 CONFIRM = "default, to be confirmed by the laboratory"
@@ -50,7 +51,7 @@ def decided_criterion(
     """Return the criterion on an unrounded value, by the edition's decision rule, with its statement and risk.
 
     `name` is the figure inside a sentence ("the dent"); `found` its text where it is not the value itself; `unknown`
-    why there is no value. Raises DecisionError as `decide` does.
+    why there is no value. Raises RecordError where no decision can be made with the edition's figures.
     """
     parameter = edition.parameter(limit.parameter)
     made = _decision(edition, limit, value)
@@ -83,7 +84,7 @@ def rule_refusal(edition: MethodEdition) -> str | None:
             continue
         try:
             _decision(edition, limit, low if high is None else high)
-        except DecisionError as refusal:
+        except RecordError as refusal:
             return f"{edition.parameter(limit.parameter).title}: {refusal}"
     return None
 
@@ -91,42 +92,45 @@ def rule_refusal(edition: MethodEdition) -> str | None:
 def decision_changes(edition: MethodEdition, rule: str, agreed: Mapping[str, Change]) -> dict[str, Change]:
     """Return what an order line changes of an edition: the figures agreed, and the rule that was chosen.
 
-    `edition` is the one the laboratory's sheet gives, `agreed` the line's own figures, read. Raises DecisionError,
+    `edition` is the one the laboratory's sheet gives, `agreed` the line's own figures, read. Raises RecordError,
     with a sentence, for a rule the edition does not offer, the client's own rule without a limit of its own, and
     guard bands that close the zone; ParameterChangeError for figures the edition cannot take.
     """
     offered = [one.key for one in edition.decision_rules]
     if rule not in offered:
-        raise DecisionError(f"{edition.short_standard} is judged by one of these rules: {'; '.join(offered)}.")
+        raise RecordError(f"{edition.short_standard} is judged by one of these rules: {'; '.join(offered)}.")
     changes = dict(agreed)
     if not edition.decided_limits:
         return changes
     own = [limit.parameter for limit in edition.decided_limits]
     if rule == CLIENTS_OWN and not any(key in agreed for key in own):
         titles = ", ".join(edition.parameter(key).title for key in own)
-        raise DecisionError(f"The client's own rule needs the client's own limit: {titles}.")
+        raise RecordError(f"The client's own rule needs the client's own limit: {titles}.")
     changes["decision_rule"] = {"value": rule}
     refusal = rule_refusal(changed_edition(edition, changes))
     if refusal is not None:
-        raise DecisionError(refusal)
+        raise RecordError(refusal)
     return changes
 
 
 def _decision(edition: MethodEdition, limit: DecidedLimit, value: Decimal | None) -> Decision:
     """The decision on a figure that is never below zero: a guard band as wide as its upper limit leaves no zone."""
     low, high = edition.parameter(limit.parameter).bounds
-    made = decide(
-        value,
-        low=low,
-        high=high,
-        rule=str(edition.parameter("decision_rule").value),
-        expanded_u=_expanded_u(edition, limit),
-        coverage_factor=edition.number("coverage_factor"),
-        guard_factor=edition.number("guard_factor"),
-    )
+    try:
+        made = decide(
+            value,
+            low=low,
+            high=high,
+            rule=str(edition.parameter("decision_rule").value),
+            expanded_u=_expanded_u(edition, limit),
+            coverage_factor=edition.number("coverage_factor"),
+            guard_factor=edition.number("guard_factor"),
+        )
+    except DecisionError as refusal:
+        raise RecordError(str(refusal)) from refusal
     unit = edition.parameter(limit.parameter).unit
     if made.guard_band and high is not None and made.guard_band >= high and unit not in TEMPERATURES:
-        raise DecisionError(
+        raise RecordError(
             f"The guard band of {digits(made.guard_band)} is not below the limit of {with_unit(high, unit)}: "
             "no figure could pass; a smaller uncertainty, another factor or another rule is needed."
         )

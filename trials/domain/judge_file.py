@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from calibration.domain.strict_json import JsonError, Member, read_json
 from trials.domain.criteria import Value
 from trials.domain.line_result import Asked, Doubt, LineTrial, line_to_json
 from trials.domain.methods.base import MethodEdition
@@ -14,7 +15,6 @@ from trials.domain.parameter_changes import ParameterChangeError, changed_editio
 from trials.domain.record_checks import check_severity
 from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
-from trials.domain.strict_json import JsonError, Member, read_json
 from trials.domain.verdicts import Outcome, to_json
 
 SHARED = ("setup", "temperature_readings", "conditioning", "instruments")

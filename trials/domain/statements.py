@@ -177,15 +177,6 @@ class Severity:
 
 
 @dataclass(frozen=True)
-class DecisionRule:
-    """A rule by which a figure is set against its limit, agreed at contract review."""
-
-    key: str
-    title: str
-    note: str
-
-
-@dataclass(frozen=True)
 class DecidedLimit:
     """A figure that a decision rule judges, by keys of parameters: its limit, and the laboratory's own uncertainty."""
 

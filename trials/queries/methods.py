@@ -10,12 +10,12 @@ from typing import Any, Literal
 
 from django.db.models import OuterRef, Subquery
 
+from calibration.domain.decisions import CLIENTS_OWN
 from labsite.ledger.refusals import Refused
 from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.domain.offers import MethodOffer, OwnLimit, PlanOffer, SeverityOffer
 from specimens.models import OrderLine
 from trials.domain.criteria import digits
-from trials.domain.decisions import CLIENTS_OWN
 from trials.domain.methods.base import MethodEdition
 from trials.domain.methods.registry import EDITIONS, UnknownMethodError, method_edition
 from trials.domain.parameter_changes import ParameterChangeError, changed_edition, changes_from_json, changes_text

@@ -4,11 +4,12 @@ from decimal import Decimal
 
 import pytest
 
+from calibration.domain.decisions import ALL_RULES
 from tests.trials.domain.ball_pressure_trial import EDITION_2014, edition
 from trials.domain.decided_criteria import decided_criterion, decision_changes, rule_refusal
-from trials.domain.decisions import ALL_RULES, DecisionError
 from trials.domain.methods.registry import EDITIONS, method_edition
 from trials.domain.parameter_changes import Change, changed_edition
+from trials.domain.records import RecordError
 from trials.domain.statements import DecidedLimit
 
 D = Decimal
@@ -23,7 +24,7 @@ def test_the_lines_rule_becomes_the_editions(rule: str) -> None:
 
 
 def test_the_clients_own_rule_comes_with_the_clients_own_limit() -> None:
-    with pytest.raises(DecisionError) as refusal:
+    with pytest.raises(RecordError) as refusal:
         decision_changes(EDITION_2014, "client's own", {})
     assert str(refusal.value) == "The client's own rule needs the client's own limit: Diameter of the dent."
     changes = decision_changes(EDITION_2014, "client's own", {"dent_mm": {"high": D("1.8")}})
@@ -32,7 +33,7 @@ def test_the_clients_own_rule_comes_with_the_clients_own_limit() -> None:
 
 def test_a_rule_the_edition_does_not_offer_is_refused() -> None:
     glow_wire = method_edition("glow-wire-end-product@2021")
-    with pytest.raises(DecisionError) as refusal:
+    with pytest.raises(RecordError) as refusal:
         decision_changes(glow_wire, "guard band", {})
     assert str(refusal.value) == "2-11:2021 is judged by one of these rules: in the standard."
     agreed: dict[str, Change] = {"application_s": {"value": D(29)}}
@@ -40,7 +41,7 @@ def test_a_rule_the_edition_does_not_offer_is_refused() -> None:
 
 
 def test_guard_bands_that_close_the_zone_are_refused_before_a_trial() -> None:
-    with pytest.raises(DecisionError, match=r"^Diameter of the dent: The guard bands of 0\.1 close the zone"):
+    with pytest.raises(RecordError, match=r"^Diameter of the dent: The guard bands of 0\.1 close the zone"):
         decision_changes(EDITION_2014, "guard band", CLOSED)
     assert rule_refusal(edition(CLOSED)) is None
     assert rule_refusal(edition({**CLOSED, "decision_rule": {"value": "guard band"}})) is not None

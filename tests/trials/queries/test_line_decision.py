@@ -2,9 +2,9 @@
 
 import pytest
 
+from calibration.domain.decisions import CLIENTS_OWN
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine
-from trials.domain.decisions import CLIENTS_OWN
 from trials.queries.methods import edition_of, method_catalogue
 from trials.queries.sheets import parameters_under
 

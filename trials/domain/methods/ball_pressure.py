@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import ALL_RULES
 from trials.domain import ball_pressure_apparatus as apparatus
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.decided_criteria import DECISION_PARAMETERS, decided_criterion, uncertainty_parameter
-from trials.domain.decisions import ALL_RULES
 from trials.domain.dent import dent_text, diameters, judged_mm, readings_missing, shown_mm
 from trials.domain.level_line import level_line
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial

@@ -6,6 +6,7 @@ from decimal import Decimal
 from functools import cached_property, lru_cache, partial
 from typing import Any, Concatenate, Final, cast
 
+from calibration.domain.decisions import DecisionRule
 from trials.domain.criteria import Criterion, Value, with_unit
 from trials.domain.line_result import Asked, Doubt, FurtherRule, LineResult, LineRule, LineTrial, SeveralRule
 from trials.domain.records import TrialRecord
@@ -13,7 +14,6 @@ from trials.domain.statements import (
     Beat,
     ConditioningNeed,
     DecidedLimit,
-    DecisionRule,
     IndexSearch,
     InstrumentNeed,
     ObservationKind,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import DecisionRule
 from trials.domain import glow_wire_apparatus as apparatus
 from trials.domain.burning_criteria import (
     application_criterion,
@@ -29,7 +30,7 @@ from trials.domain.record_checks import check_record
 from trials.domain.records import TrialRecord
 from trials.domain.setup_criteria import override_warnings, plain_record_criteria, stated_criteria
 from trials.domain.small_part import small_part_criteria
-from trials.domain.statements import ConditioningNeed, DecisionRule, replaced
+from trials.domain.statements import ConditioningNeed, replaced
 from trials.domain.timeline import Timeline, timeline_of
 from trials.domain.verdicts import Verdict, outcome_of, verdict_from
 

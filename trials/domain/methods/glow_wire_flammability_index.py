@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from trials.domain import glow_wire_apparatus as apparatus
 from trials.domain import glow_wire_plate as plate
 from trials.domain.after_withdrawal import (
@@ -20,7 +21,6 @@ from trials.domain.burning_criteria import (
     layer_words,
 )
 from trials.domain.criteria import NOT_RECORDED, digits
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.index_line import IndexName, judge_index_line, search_rule
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from trials.domain import glow_wire_apparatus as apparatus
 from trials.domain import glow_wire_plate as plate
 from trials.domain.burning_criteria import consumed_criteria
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.index_line import IndexName, judge_index_line, search_rule
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from trials.domain import needle_flame_apparatus as apparatus
 from trials.domain.afterburn import afterburn_criterion, afterburn_s, criteria_with_extent
 from trials.domain.burning_criteria import (
@@ -15,7 +16,6 @@ from trials.domain.burning_criteria import (
     watch_criterion,
 )
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.level_line import level_line
 from trials.domain.line_result import Asked, Doubt, LineResult, LineTrial
 from trials.domain.methods.base import MethodEdition

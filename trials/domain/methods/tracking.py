@@ -3,9 +3,9 @@
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from trials.domain import tracking_apparatus as apparatus
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.record_checks import check_record

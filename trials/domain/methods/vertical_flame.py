@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from calibration.domain.decisions import IN_THE_STANDARD
 from labsite.ledger.wording import mid_sentence
 from trials.domain import small_flame as apparatus
 from trials.domain.class_line import judge_classes
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
-from trials.domain.decisions import IN_THE_STANDARD
 from trials.domain.flame_book import SHRANK
 from trials.domain.flame_classes import Family, classed
 from trials.domain.flame_sets import ClassLimits, SetRule

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from tests.trials.domain.ball_pressure_trial import EDITION_2003, EDITION_2014, course, edition, oven, trial
 from tests.trials.domain.glow_wire_trial import row
 from trials.domain.ball_pressure_apparatus import COLD_DIP
-from trials.domain.decisions import DecisionError
 from trials.domain.line_result import Asked, LineTrial
 from trials.domain.methods.base import MethodEdition
 from trials.domain.parameter_changes import Change
@@ -241,7 +240,7 @@ def test_guard_band_without_an_uncertainty_is_not_judged() -> None:
 
 def test_guard_bands_that_close_the_zone_are_an_error_in_one_sentence() -> None:
     closed = edition({**GUARD, "dent_mm": {"low": D("1.8"), "high": D("2.0")}})
-    with pytest.raises(DecisionError, match=r"^The guard bands of 0\.1 close the zone from 1\.8 to 2\.0"):
+    with pytest.raises(RecordError, match=r"^The guard bands of 0\.1 close the zone from 1\.8 to 2\.0"):
         dented("1.9", judged_by=closed)
 
 

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from trials.domain.strict_json import JsonError, Member, read_json
+from calibration.domain.strict_json import JsonError, Member, read_json
 
 
 def test_numbers_keep_their_digits() -> None:

@@ -5,12 +5,20 @@ from decimal import ROUND_HALF_UP, Decimal
 from statistics import NormalDist
 from typing import Literal, get_args
 
-from trials.domain.criteria import digits
-from trials.domain.records import RecordError
-from trials.domain.statements import DecisionRule
+from calibration.domain.figures import digits
 
 type Statement = Literal["pass", "conditional pass", "conditional fail", "fail", "not judged"]
 RuleKey = Literal["in the standard", "simple acceptance", "guard band", "client's own"]
+
+
+@dataclass(frozen=True)
+class DecisionRule:
+    """A rule by which a figure is set against its limit, agreed before the work."""
+
+    key: str
+    title: str
+    note: str
+
 
 RULE_KEYS: tuple[RuleKey, ...] = get_args(RuleKey)
 CLIENTS_OWN: RuleKey = "client's own"
@@ -30,7 +38,7 @@ ALL_RULES: tuple[DecisionRule, ...] = (
 _SMALLEST, _TWO_DIGITS = Decimal("0.01"), 2
 
 
-class DecisionError(RecordError):
+class DecisionError(ValueError):
     """A decision that cannot be made as its figures stand; the message is one sentence fit for the screen."""
 
 

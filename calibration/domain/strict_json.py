@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final, NoReturn
 
-from trials.domain.criteria import Value, digits
-from trials.domain.records import checked_number
+from calibration.domain.figures import digits, number_fault
 
 
 class JsonError(ValueError):
@@ -110,7 +109,11 @@ class Member:
         """Return a finite number with its digits."""
         if not isinstance(self.content, Decimal):
             raise self._refusal("a number")
-        return checked_number(self.content, self.place)
+        number: Decimal = self.content
+        fault = number_fault(number)
+        if fault is not None:
+            raise JsonError(f"{self.place}: {fault}.")
+        return number
 
     def optional_number(self) -> Decimal | None:
         """Return a number, or None where there is none."""
@@ -131,7 +134,7 @@ class Member:
             raise self._refusal("true or false")
         return self.content
 
-    def value(self) -> Value:
+    def value(self) -> Decimal | str | bool | None:
         """Return a number, a text, true, false or nothing."""
         if self.missing or self.content is None:
             return None

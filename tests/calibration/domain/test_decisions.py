@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trials.domain.decisions import (
+from calibration.domain.decisions import (
     ALL_RULES,
     RULE_KEYS,
     DecisionError,
