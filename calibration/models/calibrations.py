@@ -1,13 +1,27 @@
 """Comparisons against a better standard, and their acceptance by a person."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
-from typing import ClassVar
+from typing import ClassVar, Self
 
+from django.apps import apps
 from django.db import models
 
 from calibration.domain.due import due_on
 from labsite.ledger.fields import DigitsField
+
+
+class CalibrationQuerySet(models.QuerySet["Calibration"]):
+    """Calibrations, asked for in the trade's words."""
+
+    def with_interval_at(self, at: datetime) -> Self:
+        """Each with the interval somebody had decided on by `at`, which its due day then follows; no read more."""
+        decisions = apps.get_model("calibration", "IntervalDecision").objects
+        newest = decisions.filter(calibration=models.OuterRef("pk"), at__lte=at).order_by("-at", "-pk")
+        return self.annotate(
+            decided_interval=models.Subquery(newest.values("interval")[:1]),
+            decided_unit=models.Subquery(newest.values("interval_unit")[:1]),
+        )
 
 
 class Calibration(models.Model):
@@ -79,6 +93,8 @@ class Calibration(models.Model):
     decided_by = models.ForeignKey("ledger.User", on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     decision_reason = models.CharField(max_length=300, blank=True, default="")
 
+    objects = CalibrationQuerySet.as_manager()
+
     class Meta:
         """A decision has its moment and its person; intervals are longer than nothing."""
 
@@ -96,9 +112,19 @@ class Calibration(models.Model):
         return f"{self.instrument_id} {self.calibrated_on}"
 
     @property
+    def interval_in_force(self) -> int:
+        """The interval decided on by the moment `with_interval_at` was asked for; without that, the one entered."""
+        return getattr(self, "decided_interval", None) or self.interval
+
+    @property
+    def unit_in_force(self) -> str:
+        """The unit of the interval in force."""
+        return getattr(self, "decided_unit", None) or self.interval_unit
+
+    @property
     def due_on(self) -> date:
-        """The day on which it falls due, by the one shared rule."""
-        return due_on(self.calibrated_on, self.interval, self.interval_unit)
+        """The day on which it falls due by the interval in force, by the one shared rule."""
+        return due_on(self.calibrated_on, self.interval_in_force, self.unit_in_force)
 
     @property
     def awaits(self) -> bool:

@@ -39,7 +39,7 @@ def usability(instrument: Instrument, at: datetime) -> Usability:
 def usabilities(instruments: Iterable[Instrument], at: datetime) -> dict[int, Usability]:
     """The same for many, by their primary keys; three reads however many there are."""
     keys = [instrument.pk for instrument in instruments]
-    zone, service, calibrations = laboratory_zone(), _service_facts(keys), _calibration_facts(keys)
+    zone, service, calibrations = laboratory_zone(), _service_facts(keys), _calibration_facts(keys, at)
     return {key: _answer(standing(service[key], calibrations[key], at=at, zone=zone)) for key in keys}
 
 
@@ -55,9 +55,9 @@ def _service_facts(keys: list[int]) -> dict[int, list[ServiceFact]]:
     return facts
 
 
-def _calibration_facts(keys: list[int]) -> dict[int, list[CalibrationFact]]:
+def _calibration_facts(keys: list[int], at: datetime) -> dict[int, list[CalibrationFact]]:
     facts = defaultdict(list)
-    for row in Calibration.objects.filter(instrument_id__in=keys):
+    for row in Calibration.objects.with_interval_at(at).filter(instrument_id__in=keys):
         facts[row.instrument_id].append(
             CalibrationFact(
                 id=row.pk,
