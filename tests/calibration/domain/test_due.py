@@ -31,6 +31,30 @@ def test_month_ends_agree_with_the_reference_library_and_not_with_overflowing_mo
     assert found != date.fromisoformat(row["javascript_setMonth"])
 
 
+@pytest.mark.parametrize(
+    ("calibrated_on", "months", "due"),
+    [
+        # Common practice, “clipped”: computed with python-dateutil's relativedelta and checked on the calendar.
+        (date(2025, 1, 31), 1, date(2025, 2, 28)),
+        (date(2024, 1, 31), 1, date(2024, 2, 29)),
+        (date(2024, 2, 29), 12, date(2025, 2, 28)),
+        (date(2024, 2, 29), 48, date(2028, 2, 29)),
+        (date(2025, 8, 31), 6, date(2026, 2, 28)),
+        (date(2025, 11, 30), 3, date(2026, 2, 28)),
+        (date(2025, 6, 15), 12, date(2026, 6, 15)),
+        # A century that is no leap year, and one that is (Gregorian calendar).
+        (date(2096, 2, 29), 48, date(2100, 2, 28)),
+        (date(1996, 2, 29), 48, date(2000, 2, 29)),
+        (date(2025, 12, 31), 2, date(2026, 2, 28)),
+        (date(2025, 1, 15), 11, date(2025, 12, 15)),
+        (date(2025, 1, 15), 12, date(2026, 1, 15)),
+    ],
+)
+def test_the_clipped_month_ends_of_common_practice(calibrated_on: date, months: int, due: date):
+    assert due_on(calibrated_on, months, MONTHS) == due
+    assert calibrated_on + relativedelta(months=months) == due
+
+
 @given(st.dates(date(1990, 1, 1), date(2100, 1, 1)), st.integers(1, 120))
 def test_months_agree_with_dateutil(start: date, months: int):
     assert due_on(start, months, MONTHS) == start + relativedelta(months=months)
@@ -81,6 +105,18 @@ def test_the_due_day_is_usable_to_its_end_in_the_laboratorys_zone(row: dict[str,
         ("Europe/Berlin", date(2026, 3, 29), "2026-03-29T22:00:00+00:00"),
         ("Europe/Berlin", date(2026, 10, 24), "2026-10-24T22:00:00+00:00"),
         ("Europe/Berlin", date(2026, 10, 25), "2026-10-25T23:00:00+00:00"),
+        # Auckland, IANA: summer time ends on 5 Apr 2026 at 03:00 (25 h), begins on 27 Sep 2026 at 02:00 (23 h).
+        ("Pacific/Auckland", date(2026, 4, 4), "2026-04-04T11:00:00+00:00"),
+        ("Pacific/Auckland", date(2026, 4, 5), "2026-04-05T12:00:00+00:00"),
+        ("Pacific/Auckland", date(2026, 9, 26), "2026-09-26T12:00:00+00:00"),
+        ("Pacific/Auckland", date(2026, 9, 27), "2026-09-27T11:00:00+00:00"),
+        # Los Angeles, US rules: 8 Mar 2026 has 23 h, 1 Nov 2026 has 25 h.
+        ("America/Los_Angeles", date(2026, 3, 7), "2026-03-08T08:00:00+00:00"),
+        ("America/Los_Angeles", date(2026, 3, 8), "2026-03-09T07:00:00+00:00"),
+        ("America/Los_Angeles", date(2026, 10, 31), "2026-11-01T07:00:00+00:00"),
+        ("America/Los_Angeles", date(2026, 11, 1), "2026-11-02T08:00:00+00:00"),
+        # A leap day is a due day like any other.
+        ("Pacific/Auckland", date(2028, 2, 29), "2028-02-29T11:00:00+00:00"),
         # Beirut, IANA: clocks go forward at midnight, so 29 Mar 2026 begins at 01:00 and the day before ends then.
         ("Asia/Beirut", date(2026, 3, 28), "2026-03-28T22:00:00+00:00"),
         # Havana, IANA: at 01:00 on 1 Nov 2026 back to 00:00; that midnight comes twice, the first one ends the day.
@@ -95,6 +131,19 @@ def test_the_day_ends_where_the_next_begins_also_when_clocks_change(zone: str, d
     assert found.tzinfo is UTC
     before = (found - timedelta(microseconds=1)).astimezone(ZoneInfo(zone)).date()
     assert before == due
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "America/Los_Angeles", "Europe/Berlin"])
+@pytest.mark.parametrize("servers", ["UTC", "Pacific/Auckland", "America/Los_Angeles"])
+def test_the_answer_does_not_hang_on_the_servers_clock(zone: str, servers: str):
+    """The same instant, told in any zone, is before or after the end of the due day alike."""
+    end = usable_until(date(2026, 11, 25), ZoneInfo(zone))
+    last = (end - timedelta(seconds=1)).astimezone(ZoneInfo(servers))
+    assert (last < end, (last + timedelta(seconds=1)) < end) == (True, False)
+    assert [day_at(moment, ZoneInfo(zone)) for moment in (last, last + timedelta(seconds=1))] == [
+        date(2026, 11, 25),
+        date(2026, 11, 26),
+    ]
 
 
 def test_the_day_at_the_laboratory_is_not_the_servers():
