@@ -7,6 +7,7 @@ from django.db import transaction
 
 from calibration.actions.codes import check_code
 from calibration.models import Instrument, InstrumentKind, ServiceChange
+from calibration.queries.known_facts import instrument_facts
 from labsite.ledger.actions import record_entry, take_next
 from labsite.ledger.models import Place, Role, User
 from labsite.ledger.numbering import instrument_number
@@ -28,6 +29,11 @@ def register_instrument(
     model_name: str = "",
     serial_number: str = "",
     software_version: str = "",
+    firmware_version: str = "",
+    thermocouple_type: str = "",
+    tolerance_class: str = "",
+    owner: str = "",
+    maintenance_plan: str = "",
     range_text: str = "",
     resolution_text: str = "",
     place: Place | None = None,
@@ -48,13 +54,18 @@ def register_instrument(
         model_name=model_name,
         serial_number=serial_number,
         software_version=software_version,
+        firmware_version=firmware_version,
+        thermocouple_type=thermocouple_type,
+        tolerance_class=tolerance_class,
+        owner=owner,
+        maintenance_plan=maintenance_plan,
         range_text=range_text,
         resolution_text=resolution_text,
         place=place,
         registered_at=at,
         registered_by=by,
     )
-    data = {"after": _facts(instrument)}
+    data = {"after": instrument_facts(instrument)}
     record_entry(book=instrument.book, act="registered the instrument", by=by, at=at, data=data)
     return instrument
 
@@ -69,12 +80,12 @@ def change_instrument(*, by: User, at: datetime, instrument: Instrument, version
         )
     if facts["code"] != instrument.code:
         check_code(facts["code"], Instrument.objects.exclude(pk=instrument.pk).values_list("code", flat=True))
-    before = _facts(instrument)
+    before = instrument_facts(instrument)
     for name, value in facts.items():
         setattr(instrument, name, value)
     instrument.version += 1
     instrument.save()
-    data = {"before": before, "after": _facts(instrument)}
+    data = {"before": before, "after": instrument_facts(instrument)}
     record_entry(book=instrument.book, act="changed the instrument", by=by, at=at, data=data)
     return instrument
 
@@ -97,19 +108,3 @@ def change_service(*, by: User, at: datetime, instrument: Instrument, state: str
     data = {"before": str(now), "after": str(change.state), "reason": change.reason}
     record_entry(book=instrument.book, act=act, by=by, at=at, data=data)
     return change
-
-
-def _facts(instrument: Instrument) -> dict[str, Any]:
-    return {
-        "number": instrument.number,
-        "code": instrument.code,
-        "kind": str(instrument.kind),
-        "description": instrument.description,
-        "maker": instrument.maker,
-        "model": instrument.model_name,
-        "serial number": instrument.serial_number,
-        "software version": instrument.software_version,
-        "range": instrument.range_text,
-        "resolution": instrument.resolution_text,
-        "place": instrument.place.code if instrument.place else "",
-    }

@@ -1,12 +1,12 @@
 """Registering rigs, and what is mounted on them."""
 
 from datetime import datetime
-from typing import Any
 
 from django.db import transaction
 
 from calibration.actions.codes import check_code
 from calibration.models import Instrument, Mounting, Rig
+from calibration.queries.known_facts import rig_facts
 from labsite.ledger.actions import record_entry, take_next
 from labsite.ledger.models import Place, User
 from labsite.ledger.refusals import Refused
@@ -18,7 +18,7 @@ def register_rig(*, by: User, at: datetime, code: str, name: str, kind: str, pla
     take_next("rigs")  # its lock lets only one registration at a time look for an equal code
     check_code(code, Rig.objects.values_list("code", flat=True))
     rig = Rig.objects.create(code=code, name=name, kind=kind, place=place)
-    record_entry(book=rig.book, act="registered the rig", by=by, at=at, data={"after": _facts(rig)})
+    record_entry(book=rig.book, act="registered the rig", by=by, at=at, data={"after": rig_facts(rig)})
     return rig
 
 
@@ -30,11 +30,11 @@ def change_rig(*, by: User, at: datetime, rig: Rig, version: int, name: str, pla
         raise Refused(
             "Somebody else changed this while you typed. Your typing is kept below; compare, then keep it again."
         )
-    before = _facts(rig)
+    before = rig_facts(rig)
     rig.name, rig.place, rig.in_use = name, place, in_use
     rig.version += 1
     rig.save()
-    record_entry(book=rig.book, act="changed the rig", by=by, at=at, data={"before": before, "after": _facts(rig)})
+    record_entry(book=rig.book, act="changed the rig", by=by, at=at, data={"before": before, "after": rig_facts(rig)})
     return rig
 
 
@@ -69,8 +69,3 @@ def _record_both(mounting: Mounting, act: str, *, by: User, at: datetime) -> Non
     data = {"rig": mounting.rig.code, "instrument": mounting.instrument.code, "number": mounting.instrument.number}
     for book in (mounting.instrument.book, mounting.rig.book):
         record_entry(book=book, act=act, by=by, at=at, data=data)
-
-
-def _facts(rig: Rig) -> dict[str, Any]:
-    place = rig.place.code if rig.place else ""
-    return {"code": rig.code, "name": rig.name, "kind": rig.kind, "place": place, "in use": rig.in_use}

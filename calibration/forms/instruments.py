@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from calibration.models import Instrument, InstrumentKind, RigKind
+from calibration.models import Instrument, InstrumentKind, RigKind, ThermocoupleType
 from calibration.queries.rigs import unmounted_instruments
 from labsite.ledger.models import Place
 from labsite.ledger.queries import places_in_use
@@ -59,9 +59,23 @@ class InstrumentForm(PlacedForm):
     model_name = words("Type or model", 120, required=False)
     serial_number = words("Serial number", 120, required=False)
     software_version = words("Software version", 60, required=False, help_text="Where it has one.")
+    firmware_version = words("Firmware version", 60, required=False, help_text="Where it has one.")
+    thermocouple_type = forms.ChoiceField(
+        label="Thermocouple type", required=False, choices=[("", "none"), *ThermocoupleType.choices]
+    )
+    tolerance_class = forms.ChoiceField(
+        label="Tolerance class",
+        required=False,
+        choices=[("", "none"), ("1", "1"), ("2", "2"), ("3", "3")],
+        help_text="Of a thermocouple, as IEC 60584-1 names it.",
+    )
     range_text = words("Range", 120, required=False, help_text="With its unit: 0 to 1100 °C.")
     resolution_text = words("Resolution", 60, required=False, help_text="With its unit: 0.1 K.")
     place = PlaceChoice()
+    owner = words("Belongs to", 120, required=False, help_text="Only where it is rented or borrowed.")
+    maintenance_plan = words(
+        "Maintenance plan", 300, "w-full", required=False, help_text="What is done to it, how often; or why nothing is."
+    )
 
 
 class InstrumentChangeForm(InstrumentForm):

@@ -17,9 +17,10 @@ class LedgerLine:
     detail: str
 
 
-def ledger_lines(book: str) -> list[LedgerLine]:
-    """The entries of a book, latest first; one read."""
-    lines = [LedgerLine(entry.at, str(entry.by), entry.act, _detail(entry.data)) for entry in entries_about(book)]
+def ledger_lines(book: str, at: datetime) -> list[LedgerLine]:
+    """The entries of a book up to `at`, latest first; one read."""
+    entries = entries_about(book).filter(at__lte=at)
+    lines = [LedgerLine(entry.at, str(entry.by), entry.act, _detail(entry.data)) for entry in entries]
     return lines[::-1]
 
 

@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 
 from calibration.domain.status import Status
 from calibration.models import Calibration, Instrument, Mounting, Rig, ServiceChange
+from calibration.queries.known_facts import instruments_as_known
 from calibration.queries.usability import Usability, usabilities
 from labsite.ledger.models import StoredFile
 
@@ -55,9 +56,14 @@ def all_instruments() -> QuerySet[Instrument]:
     return Instrument.objects.select_related("place", "registered_by").order_by("code")
 
 
-def instruments_by_due(at: datetime) -> tuple[InstrumentGroup, ...]:
-    """Every instrument registered by `at`, in four groups, each by due date; five reads."""
+def instruments_by_due(at: datetime, *, past: bool = False) -> tuple[InstrumentGroup, ...]:
+    """Every instrument registered by `at`, in four groups, each by due date; five reads.
+
+    With `past`, `at` is a moment gone by, and facts changed since are taken back; two reads more.
+    """
     instruments = list(all_instruments().filter(registered_at__lte=at))
+    if past:
+        instruments = [known.thing for known in instruments_as_known(instruments, at).values()]
     answers = usabilities(instruments, at)
     rigs = {mounting.instrument_id: mounting.rig for mounting in mountings_at(at)}
     rows = sorted(
@@ -76,14 +82,26 @@ def hands_needed_count(at: datetime) -> int:
     return sum(answer.status in NEEDS_A_HAND for answer in answers.values())
 
 
-def calibration_history(instrument: Instrument) -> list[Calibration]:
-    """The instrument's calibrations with people, points and the certificate's name, newest first; two reads."""
-    return list(
-        instrument.calibrations.select_related("entered_by", "decided_by", "certificate")
-        .defer("certificate__content")
-        .prefetch_related("points")
-        .order_by("-calibrated_on", "-entered_at", "-pk")
+def calibration_history(instrument: Instrument, at: datetime) -> list[Calibration]:
+    """The instrument's calibrations entered by `at` with people, points and the certificate's name, newest first.
+
+    Two reads. One that was decided later awaits its decision; the rows are to look at, never to save.
+    """
+    rows = (
+        instrument.calibrations.with_interval_at(at)
+        .filter(entered_at__lte=at)
+        .select_related("entered_by", "decided_by", "certificate")
     )
+    history = rows.defer("certificate__content").prefetch_related("points")
+    return [calibration_as_known(row, at) for row in history.order_by("-calibrated_on", "-entered_at", "-pk")]
+
+
+def calibration_as_known(calibration: Calibration, at: datetime) -> Calibration:
+    """The same row as it stood at `at`: a decision made later is not made yet. To look at, never to save."""
+    if calibration.decided_at is not None and calibration.decided_at > at:
+        calibration.decision, calibration.decision_reason = Calibration.Decision.AWAITS, ""
+        calibration.decided_at, calibration.decided_by, calibration.acceptance = None, None, {}
+    return calibration
 
 
 def calibrations_with_instruments() -> QuerySet[Calibration]:
@@ -101,14 +119,22 @@ def certificate_file(calibration_id: int) -> QuerySet[StoredFile]:
     return StoredFile.objects.filter(pk__in=Calibration.objects.filter(pk=calibration_id).values("certificate"))
 
 
-def service_history(instrument: Instrument) -> QuerySet[ServiceChange]:
-    """When the instrument was taken out of service and put back, latest first."""
-    return instrument.service_changes.select_related("by").order_by("-at", "-pk")
+def service_history(instrument: Instrument, at: datetime) -> QuerySet[ServiceChange]:
+    """When the instrument was taken out of service and put back up to `at`, latest first."""
+    return instrument.service_changes.filter(at__lte=at).select_related("by").order_by("-at", "-pk")
 
 
-def mountings_of(instrument: Instrument) -> QuerySet[Mounting]:
-    """Where the instrument has been mounted, latest first."""
-    return instrument.mountings.select_related("rig", "mounted_by", "removed_by").order_by("-mounted_at", "-pk")
+def mountings_of(instrument: Instrument, at: datetime) -> list[Mounting]:
+    """Where the instrument was mounted up to `at`, latest first; rows to look at, never to save."""
+    rows = instrument.mountings.filter(mounted_at__lte=at).select_related("rig", "mounted_by", "removed_by")
+    return [mounting_as_known(row, at) for row in rows.order_by("-mounted_at", "-pk")]
+
+
+def mounting_as_known(mounting: Mounting, at: datetime) -> Mounting:
+    """The same row as it stood at `at`: what was taken off later is still on. To look at, never to save."""
+    if mounting.removed_at is not None and mounting.removed_at > at:
+        mounting.removed_at, mounting.removed_by = None, None
+    return mounting
 
 
 def mountings_at(at: datetime) -> QuerySet[Mounting]:

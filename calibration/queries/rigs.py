@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from calibration.models import Instrument, Mounting, Rig
 from calibration.queries.entries import LedgerLine, ledger_lines
 from calibration.queries.instruments import mountings_at
+from calibration.queries.known_facts import instruments_as_known, rigs_as_known
 from calibration.queries.usability import Usability, usabilities
 
 
@@ -36,6 +37,12 @@ def all_rigs() -> QuerySet[Rig]:
     return Rig.objects.select_related("place").order_by("-in_use", "code")
 
 
+def rigs_known_at(at: datetime) -> list[Rig]:
+    """Every rig its book knew by `at`, with its facts of then, those in use first; three reads."""
+    known = [one.thing for one in rigs_as_known(all_rigs(), at).values() if one.sure]
+    return sorted(known, key=lambda rig: (not rig.in_use, rig.code))
+
+
 def rigs_of_kind(kind: str) -> list[Rig]:
     """The rigs in use of one kind, by code."""
     return list(Rig.objects.filter(kind=kind, in_use=True).select_related("place").order_by("code"))
@@ -46,10 +53,15 @@ def instruments_on_rig(rig: Rig, at: datetime) -> list[Instrument]:
     return [mounting.instrument for mounting in mountings_at(at).filter(rig=rig)]
 
 
-def rig_readiness(rigs: Iterable[Rig], at: datetime) -> dict[int, RigReadiness]:
-    """Whether each rig stands ready at `at`, by primary key; four reads however many there are."""
+def rig_readiness(rigs: Iterable[Rig], at: datetime, *, past: bool = False) -> dict[int, RigReadiness]:
+    """Whether each rig stands ready at `at`, by primary key; four reads however many there are.
+
+    With `past`, `at` is a moment gone by, and the instruments' facts changed since are taken back; two reads more.
+    """
     rigs = list(rigs)
     mountings = list(mountings_at(at).filter(rig__in=[rig.pk for rig in rigs]))
+    if past:
+        _as_known_then(mountings, at)
     answers = usabilities([mounting.instrument for mounting in mountings], at)
     by_rig = defaultdict(list)
     for mounting in mountings:
@@ -59,9 +71,16 @@ def rig_readiness(rigs: Iterable[Rig], at: datetime) -> dict[int, RigReadiness]:
     return {rig.pk: _readiness(rig, tuple(by_rig[rig.pk])) for rig in rigs}
 
 
-def past_mountings(rig: Rig) -> QuerySet[Mounting]:
-    """What was taken off the rig, latest first."""
-    taken_off = rig.mountings.filter(removed_at__isnull=False)
+def _as_known_then(mountings: Iterable[Mounting], at: datetime) -> None:
+    mountings = list(mountings)
+    known = instruments_as_known([mounting.instrument for mounting in mountings], at)
+    for mounting in mountings:
+        mounting.instrument = known[mounting.instrument_id].thing
+
+
+def past_mountings(rig: Rig, at: datetime) -> QuerySet[Mounting]:
+    """What was taken off the rig up to `at`, latest first."""
+    taken_off = rig.mountings.filter(removed_at__lte=at)
     return taken_off.select_related("instrument", "mounted_by", "removed_by").order_by("-removed_at", "-pk")
 
 
@@ -99,6 +118,9 @@ class RigPage:
     entries: list[LedgerLine]
 
 
-def rig_page(rig: Rig, at: datetime) -> RigPage:
-    """A rig with what is and was mounted on it, the last fifty, and its entries."""
-    return RigPage(rig, rig_readiness([rig], at)[rig.pk], tuple(past_mountings(rig)[:50]), ledger_lines(rig.book))
+def rig_page(rig: Rig, at: datetime, *, past: bool = False) -> RigPage:
+    """A rig with what is and was mounted on it, the last fifty, and its entries; `past` as in `rig_readiness`."""
+    taken_off = tuple(past_mountings(rig, at)[:50])
+    if past:
+        _as_known_then(taken_off, at)
+    return RigPage(rig, rig_readiness([rig], at, past=past)[rig.pk], taken_off, ledger_lines(rig.book, at))

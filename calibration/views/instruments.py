@@ -14,38 +14,47 @@ from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, 
 from calibration.queries import instruments as queries
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
+from calibration.queries.known_facts import Known, instruments_as_known
 from calibration.queries.usability import usability
 from calibration.rendering.drift import drift_plot
 from calibration.rendering.instrument_label import instrument_label
 from calibration.rendering.points import point_groups
+from calibration.views.as_of import as_of
 from labsite.ledger.attempts import attempt
 
 
 def register(request: HttpRequest) -> HttpResponse:
     """Every instrument by what it needs."""
-    groups = queries.instruments_by_due(timezone.now())
+    asked = as_of(request)
+    groups = queries.instruments_by_due(asked.at, past=asked.past)
     counts = {group.key: len(group.rows) for group in groups}
-    context = {"groups": groups, "counts": counts, "total": sum(counts.values())}
+    context = {"as_of": asked, "groups": groups, "counts": counts, "total": sum(counts.values())}
     return render(request, "calibration/instruments.html", context)
 
 
 def instrument(request: HttpRequest, number: str) -> HttpResponse:
     """May it be used, and why."""
-    one = get_object_or_404(queries.all_instruments(), number=number)
-    history = queries.calibration_history(one)
-    answer = usability(one, timezone.now())
+    asked, one = as_of(request), get_object_or_404(queries.all_instruments(), number=number)
+    if asked.past and one.registered_at > asked.at:
+        return render(request, "calibration/instrument_not_yet.html", {"as_of": asked, "instrument": one})
+    known = instruments_as_known([one], asked.at)[one.pk] if asked.past else Known(one)
+    one, at = known.thing, asked.at
+    history = queries.calibration_history(one, at)
+    answer = usability(one, at)
     found = drift_of(history)
     context: dict[str, Any] = {
+        "as_of": asked,
         "instrument": one,
+        "known": known.sure,
         "answer": answer,
         "status": answer.status.value,
         "history": [(row, point_groups(row.points.all())) for row in history],
         "in_force": next((row for row in history if row.pk == answer.calibration_id), None),
         "awaiting": queries.awaiting_decision(history),
         "drift": found,
-        "services": queries.service_history(one),
-        "mountings": queries.mountings_of(one),
-        "entries": ledger_lines(one.book),
+        "services": queries.service_history(one, at),
+        "mountings": queries.mountings_of(one, at),
+        "entries": ledger_lines(one.book, at),
     }
     if found is not None:
         context["drift_unit"] = difference_unit(found.unit)
@@ -66,7 +75,8 @@ def instrument_new(request: HttpRequest) -> HttpResponse:
 
 
 _CHANGEABLE = (
-    "code", "kind", "description", "maker", "model_name", "serial_number", "software_version", "range_text",
+    "code", "kind", "description", "maker", "model_name", "serial_number", "software_version",
+    "firmware_version", "thermocouple_type", "tolerance_class", "owner", "maintenance_plan", "range_text",
     "resolution_text", "place", "version",
 )  # fmt: skip
 
@@ -90,7 +100,7 @@ def instrument_edit(request: HttpRequest, number: str) -> HttpResponse:
 def service_change(request: HttpRequest, number: str) -> HttpResponse:
     """Take an instrument out of service at once, or put it back."""
     one = get_object_or_404(queries.all_instruments(), number=number)
-    last = queries.service_history(one).first()
+    last = queries.service_history(one, timezone.now()).first()
     out = last is not None and last.state == actions.OUT_OF_SERVICE
     form = ServiceForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -115,8 +125,9 @@ def service_change(request: HttpRequest, number: str) -> HttpResponse:
 def label(request: HttpRequest, number: str) -> HttpResponse:
     """The label as a PDF whose page is the label."""
     one = get_object_or_404(queries.all_instruments(), number=number)
-    answer = usability(one, timezone.now())
-    in_force = next((row for row in queries.calibration_history(one) if row.pk == answer.calibration_id), None)
+    at = timezone.now()
+    answer = usability(one, at)
+    in_force = next((row for row in queries.calibration_history(one, at) if row.pk == answer.calibration_id), None)
     pdf = instrument_label(
         number=one.number,
         code=one.code,

@@ -10,22 +10,26 @@ from django.views.decorators.http import require_POST
 from calibration.actions import rigs as actions
 from calibration.forms.instruments import MountForm, RigChangeForm, RigForm
 from calibration.queries import rigs as queries
+from calibration.views.as_of import as_of
 from labsite.ledger.attempts import attempt
 
 
 def rigs(request: HttpRequest) -> HttpResponse:
     """Every rig, and does it stand ready."""
-    every = list(queries.all_rigs())
-    readiness = queries.rig_readiness(every, timezone.now())
+    asked = as_of(request)
+    every = queries.rigs_known_at(asked.at) if asked.past else list(queries.all_rigs())
+    readiness = queries.rig_readiness(every, asked.at, past=asked.past)
     rows = [(rig, readiness[rig.pk]) for rig in every]
     ready = sum(one.ready for one in readiness.values())
-    return render(request, "calibration/rigs.html", {"rows": rows, "ready": ready})
+    return render(request, "calibration/rigs.html", {"rows": rows, "ready": ready, "as_of": asked})
 
 
 def rig(request: HttpRequest, code: str) -> HttpResponse:
     """One rig: what is mounted, and does it stand ready. Mounting is done here."""
-    one = get_object_or_404(queries.all_rigs(), code=code)
-    context = {"page": queries.rig_page(one, timezone.now()), "form": MountForm()}
+    asked, one = as_of(request), get_object_or_404(queries.all_rigs(), code=code)
+    if asked.past:
+        one = next((rig for rig in queries.rigs_known_at(asked.at) if rig.pk == one.pk), one)
+    context = {"page": queries.rig_page(one, asked.at, past=asked.past), "form": MountForm(), "as_of": asked}
     return render(request, "calibration/rig.html", context)
 
 

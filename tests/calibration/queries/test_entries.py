@@ -23,7 +23,7 @@ def test_each_act_says_what_matters(person):
     )  # fmt: skip
     later = NOON + timedelta(hours=1)
     decide_calibration(by=keeper, at=later, calibration=calibration, decision="rejected", reason="reads low")
-    lines = ledger_lines(one.book)
+    lines = ledger_lines(one.book, later)
     assert (lines[0].at, lines[0].by) == (later, "Kim Keeper")
     assert [(line.act, line.detail) for line in lines] == [
         ("rejected the calibration", "calibrated on: 2026-03-02; certificate number: NM-7; reason: reads low"),
@@ -39,11 +39,11 @@ def test_a_rigs_book_says_what_was_mounted_and_what_changed(person):
     one = register_instrument(by=lead, at=NOON, code="TC-1", kind="thermocouple", description="type K")
     mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
     change_rig(by=lead, at=NOON, rig=rig, version=1, name="Rig", place=None, in_use=False)
-    details = [line.detail for line in ledger_lines(rig.book)]
+    details = [line.detail for line in ledger_lines(rig.book, NOON)]
     assert details == ["in use: yes → no", "TC-1, GW-1", ""]
 
 
 def test_a_book_takes_one_read(person, django_assert_num_queries):
     one = register_instrument(by=person("quality"), at=NOON, code="TC-1", kind="thermocouple", description="type K")
     with django_assert_num_queries(1):
-        assert len(ledger_lines(one.book)) == 1
+        assert len(ledger_lines(one.book, NOON)) == 1
