@@ -19,6 +19,12 @@ def with_unit(value: Decimal, unit: str) -> str:
     return f"{digits(value)} {unit}".rstrip()
 
 
+def signed(value: Decimal) -> str:
+    """Return a difference with its sign and all its digits: +0.4, −3.9, 0.0."""
+    sign = "+" if value > 0 else "−" if value < 0 else ""
+    return f"{sign}{abs(value):f}"
+
+
 def number_fault(number: object) -> str | None:
     """Return why `number` is none to be computed with, as a clause that ends a sentence; None where it is one."""
     if not isinstance(number, Decimal):

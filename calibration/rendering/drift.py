@@ -6,17 +6,12 @@ from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 
 from calibration.domain.drift import Drift, Point, Visit
+from calibration.domain.figures import signed
 from calibration.domain.status import shown
 from calibration.domain.units import difference_unit
 from labsite.ledger import svg
 
 _TOP, _BOTTOM, _HEIGHT = 26.0, 196.0, 226.0
-
-
-def signed(value: Decimal) -> str:
-    """A difference with its sign and all its digits: +0.4, −3.9, 0.0."""
-    sign = "+" if value > 0 else "−" if value < 0 else ""
-    return f"{sign}{abs(value):f}"
 
 
 @dataclass(frozen=True, slots=True)

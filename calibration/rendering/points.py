@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from calibration.domain.figures import signed
 from calibration.domain.units import difference_unit
 from calibration.models import CalibrationPoint
-from calibration.rendering.drift import signed
 
 
 @dataclass(frozen=True, slots=True)

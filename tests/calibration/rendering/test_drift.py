@@ -7,7 +7,8 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from calibration.domain.drift import Drift, Point, Visit
-from calibration.rendering.drift import drift_plot, signed
+from calibration.domain.figures import signed
+from calibration.rendering.drift import drift_plot
 
 
 def point(indication: str, *, left: bool = False, uncertainty: str | None = "1.1") -> Point:
