@@ -20,7 +20,7 @@ ROUNDINGS: Mapping[Half, str] = MappingProxyType({Half.EVEN: ROUND_HALF_EVEN, Ha
 
 
 def rounded(value: Decimal, place: Decimal, half: Half = Half.EVEN) -> Decimal:
-    """Return a value rounded to the place of `place` (Decimal("0.1"), Decimal("1E+1")), in one step from all its digits.
+    """Return a value rounded to the place of `place`, Decimal("0.1") or Decimal("1E+1"), in one step.
 
     Half up means away from zero, so that -2.5 becomes -3; what comes to zero has no sign. Raises ValueError for what is
     no number.
@@ -47,6 +47,11 @@ def rounded_uncertainty(uncertainty: Decimal) -> Decimal:
 def rounded_to(value: Decimal, uncertainty: Decimal) -> Decimal:
     """Return a value rounded half even to the last place of its rounded uncertainty (JCGM 100:2008 7.2.6)."""
     return rounded(value, Decimal((0, (1,), _exponent(uncertainty))), Half.EVEN)
+
+
+def shown_factor(factor: Decimal) -> str:
+    """Return a coverage factor as it is printed: to the second decimal place."""
+    return format(rounded(factor, Decimal("0.01"), Half.UP), "f")
 
 
 def _place(value: Decimal) -> Decimal:

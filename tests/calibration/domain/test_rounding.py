@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calibration.domain.rounding import Half, rounded, rounded_to, rounded_uncertainty
+from calibration.domain.rounding import Half, rounded, rounded_to, rounded_uncertainty, shown_factor
 
 # ISO 80000-1:2009 Annex B, rules A (half even) and B (half up), computed with the decimal module and by hand.
 TO_A_PLACE = [
@@ -72,15 +72,20 @@ def test_a_value_is_rounded_to_the_last_place_of_its_uncertainty(value: str, unc
 
 @pytest.mark.parametrize("typed", ["0", "0.00", "-1", "NaN", "Infinity", "-Infinity"])
 def test_what_is_no_uncertainty_is_refused(typed: str) -> None:
-    with pytest.raises(ValueError, match="^an uncertainty is a number above zero$"):
+    with pytest.raises(ValueError, match=r"^an uncertainty is a number above zero$"):
         rounded_uncertainty(Decimal(typed))
 
 
 def test_what_is_no_number_is_refused() -> None:
-    with pytest.raises(ValueError, match="^only a number can be rounded$"):
+    with pytest.raises(ValueError, match=r"^only a number can be rounded$"):
         rounded(Decimal("NaN"), Decimal(1))
-    with pytest.raises(ValueError, match="^an uncertainty is a number above zero$"):
+    with pytest.raises(ValueError, match=r"^an uncertainty is a number above zero$"):
         rounded_to(Decimal(1), Decimal("NaN"))
+
+
+@pytest.mark.parametrize(("factor", "shown"), [("2", "2.00"), ("2.8693094146", "2.87"), ("1.645", "1.65")])
+def test_a_coverage_factor_is_printed_to_the_second_place(factor: str, shown: str) -> None:
+    assert shown_factor(Decimal(factor)) == shown
 
 
 @given(st.decimals(min_value=Decimal("1E-12"), max_value=Decimal("1E+12"), allow_nan=False, allow_infinity=False))
