@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 from typing import Final
 
+from calibration.domain.student_t import two_sided_factor
+
+FEWEST: Final = 3
+"""So many points scatter about a line; two only lie on it."""
 _WIDE: Final = Context(prec=50)
 
 
 @dataclass(frozen=True, slots=True)
-class StraightLine:
+class Line:
     """y = intercept + slope (x - origin), of equally weighted points.
 
     The uncertainties are standard ones, from the points' own scatter `scatter` (s) with `degrees` n - 2; they are None
@@ -58,6 +62,16 @@ class StraightLine:
         """Return the standard uncertainty with which one more point at x is foretold: line and scatter together."""
         return self._scattered(Decimal(1), x)
 
+    def half_width(self, x: Decimal, probability: float) -> Decimal:
+        """Return how far from the line one more point at x is found with a probability, by Student's t.
+
+        Raises ValueError for a line of fewer than three points, which says nothing of that.
+        """
+        uncertainty = self.next_uncertainty_at(x)
+        if uncertainty is None:
+            raise ValueError(f"{FEWEST} points at least scatter about a line; there are {self.points}.")
+        return _WIDE.multiply(Decimal(two_sided_factor(probability, self.degrees)), uncertainty)
+
     def _scattered(self, own: Decimal, x: Decimal) -> Decimal | None:
         if self.scatter is None:
             return None
@@ -65,7 +79,7 @@ class StraightLine:
             return self.scatter * (own + 1 / Decimal(self.points) + (x - self.mean_x) ** 2 / self.spread_x).sqrt()
 
 
-def fitted_line(points: Sequence[tuple[Decimal, Decimal]], *, origin: Decimal = Decimal(0)) -> StraightLine:
+def fitted(points: Sequence[tuple[Decimal, Decimal]], *, origin: Decimal = Decimal(0)) -> Line:
     """Return the line through (x, y) points that keeps the sum of squared distances in y smallest.
 
     Raises ValueError, with a sentence, for fewer than two points and for points that all stand at one x.
@@ -85,4 +99,4 @@ def fitted_line(points: Sequence[tuple[Decimal, Decimal]], *, origin: Decimal = 
         slope = sum(((x - mean_x) * (y - mean_y) for x, y in points), Decimal(0)) / spread
         left = sum(((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points), Decimal(0))
         scatter = (left / (count - 2)).sqrt() if count > 2 else None
-        return StraightLine(origin, mean_y + slope * (origin - mean_x), slope, count, mean_x, spread, scatter)
+        return Line(origin, mean_y + slope * (origin - mean_x), slope, count, mean_x, spread, scatter)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calibration.domain.straight_line import fitted_line
+from calibration.domain.straight_line import fitted
 
 D = Decimal
 
@@ -25,7 +25,7 @@ def to(value: Decimal | None, place: str) -> str:
 
 
 def test_the_thermometer_of_the_gum() -> None:
-    line = fitted_line(THERMOMETER, origin=D(20))
+    line = fitted(THERMOMETER, origin=D(20))
     assert (to(line.intercept, "0.0001"), to(line.intercept_uncertainty, "0.0001")) == ("-0.1712", "0.0029")
     assert (to(line.slope, "0.00001"), to(line.slope_uncertainty, "0.00001")) == ("0.00218", "0.00067")
     assert (to(line.correlation, "0.001"), to(line.scatter, "0.0001"), line.degrees) == ("-0.930", "0.0035", 9)
@@ -35,15 +35,19 @@ def test_the_thermometer_of_the_gum() -> None:
 def test_a_drift_over_four_years() -> None:
     # Computed by hand for the method of regressing the error on time (ILAC-G24:2022, control chart).
     errors = [(D(0), D(".1")), (D(12), D(".5")), (D(24), D(".8")), (D(36), D("1.3")), (D(48), D("1.6"))]
-    line = fitted_line(errors)
+    line = fitted(errors)
     assert (to(line.slope, "0.000001"), to(line.intercept, "0.001")) == ("0.031667", "0.100")
     assert to(line.scatter, "0.0001") == "0.0516"
     assert to((D("2.5") - line.intercept) / line.slope, "0.01") == "75.79"
+    reached = [month for month in range(60, 80) if line.at(D(month)) + line.half_width(D(month), 0.95) > D("2.5")]
+    assert reached[0] == 68
 
 
 def test_two_points_have_a_line_and_no_scatter() -> None:
-    line = fitted_line([(D(1), D(2)), (D(3), D(6))])
+    line = fitted([(D(1), D(2)), (D(3), D(6))])
     assert (line.at(D(2)), line.scatter, line.uncertainty_at(D(2)), line.slope_uncertainty) == (D(4), None, None, None)
+    with pytest.raises(ValueError, match=r"^3 points at least scatter about a line; there are 2.$"):
+        line.half_width(D(2), 0.95)
 
 
 @pytest.mark.parametrize(
@@ -56,7 +60,7 @@ def test_two_points_have_a_line_and_no_scatter() -> None:
 )
 def test_what_no_line_goes_through(points: list[tuple[Decimal, Decimal]], sentence: str) -> None:
     with pytest.raises(ValueError, match=f"^{sentence}$"):
-        fitted_line(points)
+        fitted(points)
 
 
 _HUNDREDTHS = st.integers(min_value=-(10**5), max_value=10**5).map(lambda one: D(one) / 100)
@@ -64,7 +68,7 @@ _HUNDREDTHS = st.integers(min_value=-(10**5), max_value=10**5).map(lambda one: D
 
 @given(st.lists(st.tuples(_HUNDREDTHS, _HUNDREDTHS), min_size=3, max_size=12, unique_by=lambda point: point[0]))
 def test_agrees_with_a_reference_library(points: list[tuple[Decimal, Decimal]]) -> None:
-    line = fitted_line(points)
+    line = fitted(points)
     slope, intercept = np.polyfit([float(x) for x, _ in points], [float(y) for _, y in points], 1)
     widest = max(abs(float(x)) for x, _ in points) + 1
     assert float(line.slope) == pytest.approx(slope, rel=1e-6, abs=1e-6)
