@@ -1,0 +1,115 @@
+"""When will an instrument's drift reach its limit: a straight line through its errors, with room for the next point."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from calibration.domain.drift import SAME_PLACE
+from calibration.domain.interval_policy import DAYS_A_MONTH, POLICY, IntervalPolicy
+from calibration.domain.interval_review import Place, Visit
+from calibration.domain.straight_line import FEWEST, Line, fitted
+
+HORIZON_MONTHS = 120
+"""Beyond ten years a straight line says nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The drift at one place. `months` after the newest calibration, the last whole one at which limit and line with
+    its expansion stay apart: None where nothing is reached within ten years, `too_wide` where they meet already.
+
+    `start` is day 0 of the line, `offset` what adjustments have added to the error since; both are needed to draw it.
+    """
+
+    reference: Decimal
+    unit: str
+    permitted: Decimal
+    count: int
+    line: Line
+    start: date
+    offset: Decimal
+    months: int | None
+    too_wide: bool
+
+
+def forecasts(visits: Sequence[Visit], policy: IntervalPolicy = POLICY) -> tuple[Forecast, ...]:
+    """The drift at each place of the newest calibration with a permitted error and at least three errors, by reference.
+
+    `visits` are oldest first. What an adjustment took away is added again, so that the line follows the drift and not
+    the screwdriver. Source: ILAC-G24:2022 / OIML D 10:2022, method 2, control chart.
+    """
+    found = [_forecast(place, visits, policy) for place in visits[-1].places] if visits else []
+    return tuple(sorted((one for one in found if one), key=lambda one: (one.unit, one.reference)))
+
+
+def _forecast(newest: Place, visits: Sequence[Visit], policy: IntervalPolicy) -> Forecast | None:
+    series, offset = _undisturbed(newest, visits)
+    if newest.permitted is None or newest.permitted <= 0 or len({day for day, _ in series}) < FEWEST:
+        return None
+    start = series[0][0]
+    line = fitted([(_months(start, day), error) for day, error in series])
+    since = _months(start, series[-1][0])
+    months = months_within(line, newest.permitted, since=since, offset=offset, probability=policy.probability)
+    too_wide = months is not None and months < 0
+    return Forecast(
+        reference=newest.reference,
+        unit=newest.unit,
+        permitted=newest.permitted,
+        count=len(series),
+        line=line,
+        start=start,
+        offset=offset,
+        months=None if too_wide else months,
+        too_wide=too_wide,
+    )
+
+
+def months_within(
+    line: Line, permitted: Decimal, *, since: Decimal, offset: Decimal = Decimal(0), probability: float = 0.95
+) -> int | None:
+    """How many whole months after `since` the line and its expansion stay within the permitted error on either side.
+
+    -1 where they are beyond at `since` already, None where they are not in ten years. The expansion is that for one
+    next point. `line` runs in months.
+    """
+    for months in range(HORIZON_MONTHS + 1):
+        x = since + months
+        if abs(line.at(x) + offset) + line.half_width(x, probability) > permitted:
+            return months - 1
+    return None
+
+
+def _undisturbed(newest: Place, visits: Sequence[Visit]) -> tuple[list[tuple[date, Decimal]], Decimal]:
+    """Days and errors as if nobody had adjusted, and the sum of the adjustments.
+
+    A calibration that does not say how the instrument came in begins the series anew.
+    """
+    series: list[tuple[date, Decimal]] = []
+    adjusted = Decimal(0)
+    for visit in visits:
+        place = _nearest(newest, visit.places)
+        if place is None:
+            continue
+        if place.found is None:
+            series, adjusted = [], Decimal(0)
+            if place.left is not None:
+                series.append((visit.calibrated_on, place.left))
+            continue
+        series.append((visit.calibrated_on, place.found - adjusted))
+        if place.left is not None:
+            adjusted += place.left - place.found
+    return series, adjusted
+
+
+def _nearest(newest: Place, places: Sequence[Place]) -> Place | None:
+    near = [place for place in places if place.unit == newest.unit and _same(place.reference, newest.reference)]
+    return min(near, key=lambda place: abs(place.reference - newest.reference), default=None)
+
+
+def _same(one: Decimal, other: Decimal) -> bool:
+    return abs(one - other) <= SAME_PLACE * max(abs(one), abs(other))
+
+
+def _months(start: date, day: date) -> Decimal:
+    return Decimal((day - start).days) / DAYS_A_MONTH
