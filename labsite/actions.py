@@ -149,6 +149,7 @@ def _facts(laboratory: Laboratory) -> dict[str, Any]:
         "accreditation number": laboratory.accreditation_number,
         "accreditation body": laboratory.accreditation_body,
         "accreditation mark": mark.sha256 if mark else "",
+        "E_n of 1 calls for action": laboratory.e_n_one_is_action,
     }
 
 

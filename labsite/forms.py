@@ -69,6 +69,11 @@ class LaboratoryForm(FactsForm):
     accreditation_body = forms.CharField(
         label="Accreditation body", max_length=120, required=False, widget=forms.TextInput(attrs={"class": "w-l"})
     )
+    e_n_one_is_action = forms.BooleanField(
+        label="E_n of exactly 1 calls for action",
+        required=False,
+        help_text="Without it, up to and including 1 two results agree.",
+    )
     mark = forms.FileField(label="Mark of accreditation", required=False, help_text="A JPEG or PNG picture.")
     version = forms.IntegerField(widget=forms.HiddenInput)
 

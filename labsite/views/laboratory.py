@@ -11,7 +11,9 @@ from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
 from labsite.ledger.queries import the_laboratory
 
-FACTS = ("name", "address", "zone", "language", "accreditation_number", "accreditation_body", "version")
+FACTS = (
+    "name", "address", "zone", "language", "accreditation_number", "accreditation_body", "e_n_one_is_action", "version",
+)  # fmt: skip
 
 
 def overview(request: HttpRequest) -> HttpResponse:

@@ -142,3 +142,13 @@ def test_the_overview_costs_the_same_for_one_and_for_three(administrator, person
         Place.objects.create(code=f"S-{_}", name="Shelf", kind=Place.Kind.SHELF)
     with django_assert_num_queries(7):
         administrator.get(reverse("laboratory"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"), [({}, "is satisfactory"), ({"e_n_one_is_action": "on"}, "calls for action")]
+)
+def test_whether_e_n_of_exactly_one_calls_for_action_is_a_setting(administrator, lab, typed, words):
+    administrator.post(reverse("laboratory_edit"), facts(1, **typed))
+    lab.refresh_from_db()
+    assert lab.e_n_one_is_action is bool(typed)
+    assert f"<dt>E_n of exactly 1</dt><dd>{words}</dd>" in administrator.get(reverse("laboratory")).text

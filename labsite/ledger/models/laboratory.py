@@ -25,6 +25,8 @@ class Laboratory(models.Model):
     accreditation_mark = models.ForeignKey(
         "ledger.StoredFile", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    e_n_one_is_action = models.BooleanField(default=False)
+    """Whether E_n of exactly 1 calls for action (ISO 13528) instead of being satisfactory (ISO/IEC 17043)."""
     version = models.PositiveIntegerField(default=1)
 
     class Meta:
