@@ -10,14 +10,15 @@ def drift_of(calibrations: Iterable[Calibration]) -> Drift | None:
     """The drift shown by a history with its points, entries by mistake left out; None without two calibrations."""
     return drift(
         [
-            (calibration.calibrated_on, [_point(row) for row in calibration.points.all()])
+            (calibration.calibrated_on, [point_of(row) for row in calibration.points.all()])
             for calibration in calibrations
             if calibration.decision != Calibration.Decision.MISTAKEN
         ]
     )
 
 
-def _point(row: CalibrationPoint) -> Point:
+def point_of(row: CalibrationPoint) -> Point:
+    """A stored point as the computing takes it."""
     return Point(
         as_left=row.kind == CalibrationPoint.Kind.AS_LEFT,
         reference=row.reference,

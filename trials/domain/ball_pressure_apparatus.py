@@ -6,7 +6,7 @@ from decimal import Decimal
 from trials.domain.criteria import NOT_RECORDED, Criterion, digits, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import RecordError, TrialRecord
-from trials.domain.setup_criteria import stated_criteria
+from trials.domain.setup_criteria import reading_refusal, reading_words, stated_criteria
 from trials.domain.stability import reading_at, steadiness
 from trials.domain.statements import InstrumentNeed, Parameter, SetupField, SteadyNeed, Step, replaced
 from trials.domain.timeline import Timeline
@@ -146,7 +146,11 @@ def held_criterion(edition: MethodEdition, record: TrialRecord, seen: Timeline) 
     during = [
         r.temperature_c for r in record.temperature_readings if ends_s is not None and seen.contact_s <= r.t_s <= ends_s
     ]
-    stated = [value for kind in ("oven_lowest", "oven_highest") if isinstance(value := seen.finding(kind), Decimal)]
+    stated = [
+        record.corrected(kind, value)
+        for kind in ("oven_lowest", "oven_highest")
+        if isinstance(value := seen.finding(kind), Decimal)
+    ]
     found, holds, reason = NOT_RECORDED, None, "the lowest and the highest oven temperature under load are not recorded"
     known = [*stated, *during]
     limit = f"{digits(level_c)} ± {with_unit(tolerance_k, '°C')}"
@@ -174,7 +178,10 @@ def _oven_criteria(edition: MethodEdition, record: TrialRecord, contact_s: Decim
     if reading is not None:
         found = with_unit(reading.temperature_c, "°C")
         holds = abs(reading.temperature_c - level_c) <= tolerance_k
-        why = "" if holds else f"the oven stood at {found} when the ball was put on, outside {limit}"
+        read = "" if reading.correction_k is None else reading_words(record, reading)
+        why = read if holds else f"the oven stood at {found} when the ball was put on, outside {limit}"
+        if holds and (refusal := reading_refusal(record, reading)):
+            holds, why = None, refusal
     state = steadiness(
         record.temperature_readings, contact_s,
         window_s=window_s, spread_limit_k=edition.number(spread.key), longest_gap_s=gap_s,

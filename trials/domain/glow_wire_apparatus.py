@@ -3,9 +3,10 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from trials.domain.criteria import NOT_RECORDED, Criterion, digits, signed
+from trials.domain.criteria import NOT_RECORDED, Criterion, digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import RecordError, TrialRecord
+from trials.domain.setup_criteria import reading_refusal, reading_words
 from trials.domain.stability import reading_at, steadiness
 from trials.domain.statements import InstrumentNeed, Parameter, SetupField, SteadyNeed, Step, replaced
 
@@ -83,7 +84,8 @@ PARAMETERS_2000: tuple[Parameter, ...] = replaced(
 
 SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("force_n", "Force", "number", "N", D("0.01"), required=True, parameter="force_n",
-               instrument_role="force gauge", digit="1", prompt="read on the gauge just before the trial"),
+               instrument_role="force gauge", digit="1", prompt="read on the gauge just before the trial",
+               of_apparatus=True),
     SetupField("tip_clean", "Tip clean, no crack", "yes-no", required=True, parameter="tip_clean", digit="2",
                prompt="brush while hot, clear of the thermocouple"),
     SetupField("new_layer", "New tissue under this specimen", "yes-no", required=True, parameter="new_layer",
@@ -98,7 +100,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("layer_distance_mm", "Tip to layer", "number", "mm", D(1), required=True,
                parameter="layer_distance_mm", instrument_role="length gauge", stays_with_rig=True),
     SetupField("tissue_g_m2", "Tissue", "number", "g/m²", D("0.1"), required=True, parameter="tissue_g_m2",
-               stays_with_rig=True, prompt="as on the lot's label"),
+               stays_with_rig=True, prompt="as on the lot's label", of_apparatus=False),
     SetupField("board_mm", "Board thickness", "number", "mm", D("0.1"), required=True, parameter="board_mm",
                instrument_role="length gauge", stays_with_rig=True),
     SetupField("chamber_m3", "Chamber volume", "number", "m³", D("0.01"), required=True, parameter="chamber_m3",
@@ -113,7 +115,10 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("approach_mm_s", "Approach speed", "number", "mm/s", D(1), parameter="approach_mm_s",
                stays_with_rig=True),
     SetupField("tip_wear_percent", "Tip wear", "number", "%", D("0.1"), enforced=False, parameter="tip_wear_percent",
-               instrument_role="length gauge", stays_with_rig=True, prompt="measured against the new wire"),
+               instrument_role="length gauge", stays_with_rig=True, prompt="measured against the new wire",
+               of_apparatus=False),
+    SetupField("heating_current_a", "Heating current", "number", "A", D("0.1"), enforced=False,
+               instrument_role="ammeter", prompt="read while the tip is steady"),
     SetupField("room_temperature_c", "Room temperature", "number", "°C", D("0.1"), enforced=False,
                parameter="room_temperature_c"),
     SetupField("room_humidity_percent", "Room humidity", "number", "% RH", D(1), enforced=False,
@@ -128,6 +133,8 @@ INSTRUMENTS: tuple[InstrumentNeed, ...] = (
     InstrumentNeed("force gauge", "force gauge", "reads 0.01 N", "practice of test laboratories", "common practice"),
     InstrumentNeed("timer", "timer", "reads 0.1 s", "practice of test laboratories", "common practice"),
     InstrumentNeed("length gauge", "length gauge", "reads 0.1 mm", "practice of test laboratories",
+                   "common practice", required=False),
+    InstrumentNeed("ammeter", "ammeter", "true RMS, reads 0.1 A", "practice of test laboratories",
                    "common practice", required=False),
 )  # fmt: skip
 
@@ -173,12 +180,11 @@ def tip_criteria(edition: MethodEdition, record: TrialRecord, contact_s: Decimal
     if reading is not None:
         found = f"{digits(reading.temperature_c)} °C"
         holds = abs(reading.temperature_c - level_c) <= tolerance_k
-        read = f"{digits(reading.read_c)} °C read"
-        if reading.correction_k is None:
-            why = f"{read}, no correction stated"
-        else:
-            why = f"{read}, {signed(reading.correction_k)} K correction"
-        why = why if holds else f"the tip stood at {found} at contact, outside {limit}"
+        why = reading_words(record, reading)
+        if not holds:
+            why = f"the tip stood at {found} at contact, outside {limit}"
+        elif refusal := reading_refusal(record, reading):
+            holds, why = None, refusal
     state = steadiness(
         record.temperature_readings, contact_s,
         window_s=window_s, spread_limit_k=edition.number("steady_spread_k"), longest_gap_s=gap_s,

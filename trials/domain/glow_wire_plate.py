@@ -120,7 +120,7 @@ def plate_quantities(
     own: dict[str, tuple[Decimal | None, str]],
 ) -> tuple[Quantity, ...]:
     """Return the edition's figures; `own` are the method's by key as (value, word where there is none)."""
-    nominal = record.setup.get("nominal_mm")
+    nominal = record.figure("nominal_mm")
     known = {THICKNESS: (nominal if isinstance(nominal, Decimal) else None, NOT_RECORDED)} | own
     return burning_quantities(edition, record, seen, latest_s, known)
 

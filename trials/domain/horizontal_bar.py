@@ -81,7 +81,7 @@ def class_limit(edition: MethodEdition, record: TrialRecord, label: str) -> Deci
         return SLOW
     if label == "HB75":
         return FAST
-    thickness = record.setup.get("thickness_mm")
+    thickness = record.figure("thickness_mm")
     by_class = edition.parameter("thickness_rule").value == NOMINAL_CLASS
     from_mm = edition.number("thick_class_from_mm" if by_class else "thick_from_mm")
     return FAST if isinstance(thickness, Decimal) and thickness < from_mm else SLOW

@@ -9,7 +9,7 @@ from trials.domain.statements import Parameter
 
 def thicknesses(record: TrialRecord) -> tuple[Decimal, Decimal] | None:
     """Return the nominal and the measured thickness in mm as typed; None while one of both is not recorded."""
-    nominal, measured = record.setup.get("nominal_mm"), record.setup.get("thickness_mm")
+    nominal, measured = record.figure("nominal_mm"), record.figure("thickness_mm")
     return (nominal, measured) if isinstance(nominal, Decimal) and isinstance(measured, Decimal) else None
 
 

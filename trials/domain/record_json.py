@@ -7,7 +7,7 @@ from typing import Any
 
 from trials.domain.criteria import Value
 from trials.domain.methods.base import MethodEdition
-from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
+from trials.domain.records import AppliedCorrection, Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
 from trials.domain.stability import TemperatureReading
 
 type _Row = Mapping[str, Any]
@@ -16,6 +16,7 @@ RECORD = frozenset(field.name for field in fields(TrialRecord))
 OBSERVATION = frozenset(field.name for field in fields(Observation))
 READING = frozenset(field.name for field in fields(TemperatureReading))
 CONDITIONING = frozenset(field.name for field in fields(Conditioning))
+CORRECTION = frozenset(field.name for field in fields(AppliedCorrection))
 BESIDES = frozenset({"reason"})
 """What a stored record carries beside the record: why a trial that cannot be judged was signed."""
 
@@ -30,6 +31,7 @@ def record_to_json(record: TrialRecord) -> dict[str, Any]:
         "observations": [_members(one) for one in record.observations],
         "conditioning": _members(record.conditioning),
         "instruments": [_members(one) for one in record.instruments],
+        "corrections": [_members(one) | {"calibrations": list(one.calibrations)} for one in record.corrections],
     }
 
 
@@ -53,6 +55,7 @@ def record_from_json(edition: MethodEdition, plain: _Row) -> TrialRecord:
             instruments=edition.remembered(_instruments)(
                 tuple([tuple(one.items()) for one in plain.get("instruments", ())])
             ),
+            corrections=tuple([_correction(one) for one in plain.get("corrections", ())]),
         )
     except (AttributeError, InvalidOperation, KeyError, TypeError) as wrong:
         raise RecordError(f"The stored record cannot be read: {wrong!r}.") from wrong
@@ -115,6 +118,18 @@ def _conditioning(plain: _Row) -> Conditioning:
         _number(plain.get("minutes_since_out")),
         plain.get("plan", ""),
         _number(plain.get("earlier_s")),
+    )
+
+
+def _correction(plain: _Row) -> AppliedCorrection:
+    _refuse_unknown(plain, CORRECTION)
+    return AppliedCorrection(
+        plain["key"],
+        _number(plain["correction"]),
+        plain["source"],
+        tuple(plain["calibrations"]),
+        _number(plain["standard_uncertainty"]),
+        plain["refusal"],
     )
 
 

@@ -3,11 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
+from calibration.domain.figures import MOST_DIGITS, number_fault
 from trials.domain.criteria import Value
 from trials.domain.stability import TemperatureReading
 
-MOST_DIGITS = 15
+TIP = "temperature"
+"""Under this name the correction of the temperature readings stands beside those of the set-up values."""
 
 
 class RecordError(ValueError):
@@ -60,10 +63,29 @@ class Conditioning:
 
 
 @dataclass(frozen=True)
+class AppliedCorrection:
+    """What the calibrations in force say about one figure of the record: `key` is its set-up field,
+    its kind of observation where that is read once only, or TIP.
+
+    `correction` is added to the figure as read, in its unit; None for the readings of the tip, which each carry their
+    own, and where the calibrations have none to give: `refusal` then says why, as a clause. `source` names instruments
+    and days, `calibrations` their numbers: the version of the correction.
+    """
+
+    key: str
+    correction: Decimal | None
+    source: str
+    calibrations: tuple[int, ...]
+    standard_uncertainty: Decimal | None = None
+    refusal: str = ""
+
+
+@dataclass(frozen=True)
 class TrialRecord:
     """Everything a judge looks at for one specimen.
 
     `severity` is in the unit of the edition's severities; None where the order is open and the trial has no level.
+    `setup` and the readings are as read; `corrections` are there where a calibration states points for a figure.
     """
 
     method_key: str
@@ -73,6 +95,22 @@ class TrialRecord:
     observations: tuple[Observation, ...] = ()
     conditioning: Conditioning = Conditioning()
     instruments: tuple[InstrumentUse, ...] = ()
+    corrections: tuple[AppliedCorrection, ...] = ()
+
+    @cached_property
+    def corrections_by_key(self) -> Mapping[str, AppliedCorrection]:
+        """The corrections by the figure they belong to."""
+        return {one.key: one for one in self.corrections}
+
+    def figure(self, key: str) -> Value:
+        """A set-up value as it counts: a number with the correction of what measured it, where one is known."""
+        value = self.setup.get(key)
+        return self.corrected(key, value) if isinstance(value, Decimal) else value
+
+    def corrected(self, key: str, read: Decimal) -> Decimal:
+        """A number read for `key`, a set-up field or a kind of observation, with its correction where one is known."""
+        found = self.corrections_by_key.get(key)
+        return read if found is None or found.correction is None else read + found.correction
 
 
 def plain_number(number: object) -> bool:
@@ -87,11 +125,7 @@ def plain_number(number: object) -> bool:
 
 def checked_number(number: object, place: str) -> Decimal:
     """Return `number` if it is a finite Decimal of at most 15 digits, so that sums stay exact; else RecordError."""
-    if not isinstance(number, Decimal):
-        raise RecordError(f"{place}: a number is needed, not {number!r}.")
-    if not number.is_finite():
-        raise RecordError(f"{place}: {number} is not a number that can be judged.")
-    _, figures, exponent = number.as_tuple()
-    if not isinstance(exponent, int) or max(len(figures), -exponent, len(figures) + exponent) > MOST_DIGITS:
-        raise RecordError(f"{place}: {str(number)[:20]} has more than {MOST_DIGITS} digits.")
+    fault = number_fault(number)
+    if fault is not None or not isinstance(number, Decimal):
+        raise RecordError(f"{place}: {fault}.")
     return number

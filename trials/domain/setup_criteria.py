@@ -1,13 +1,15 @@
 """Criteria on the trial itself, generated from what a method edition states: set-up, conditioning, instruments."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 from math import ceil
 
-from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, mid_sentence, with_unit
+from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, digits, mid_sentence, signed, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import repeated_kinds
-from trials.domain.records import InstrumentUse, Observation, TrialRecord
+from trials.domain.records import TIP, AppliedCorrection, InstrumentUse, Observation, TrialRecord
+from trials.domain.stability import TemperatureReading
 from trials.domain.statements import InstrumentNeed, Parameter, SetupField
 
 SECONDS_PER_HOUR = Decimal(3600)
@@ -21,10 +23,12 @@ def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criter
     """
     criterion = edition.remembered(_criterion_called)
     known_from, instruments = edition.remembered(_instrument_words)(record.instruments)
+    corrections = record.corrections_by_key
     fields = []
     for key, role in edition.remembered(_fields_with_a_criterion)():
-        value = record.setup.get(key)
-        fields.append(criterion(key, value, str(value), known_from.get(role, "")))
+        value, applied = record.setup.get(key), corrections.get(key)
+        text = str(value) if applied is None else f"{value} {applied.correction}"
+        fields.append(criterion(key, value, text, known_from.get(role, ""), applied))
     return (
         *fields,
         *conditioning_criteria(edition, record),
@@ -35,7 +39,8 @@ def stated_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criter
 def setup_criterion(edition: MethodEdition, field: SetupField, record: TrialRecord) -> Criterion:
     """Return the criterion of one set-up field; an empty required field is unknown, never outside."""
     known_from = _known_from(edition, record.instruments).get(field.instrument_role, "")
-    return _field_criterion(edition, field, record.setup.get(field.key), known_from)
+    applied = record.corrections_by_key.get(field.key)
+    return _field_criterion(edition, field, record.setup.get(field.key), known_from, applied)
 
 
 def _instrument_words(
@@ -57,12 +62,48 @@ def _known_from(_: MethodEdition, uses: tuple[InstrumentUse, ...]) -> dict[str, 
     return {role: f"measured with {' and '.join(used)}" for role, used in codes.items()}
 
 
-def _criterion_called(edition: MethodEdition, key: str, value: Value, text: str, known_from: str) -> Criterion:
-    """The criterion of a field; `text` is the value with its digits, which equal numbers do not share."""
-    return _field_criterion(edition, edition.fields_by_key[key], value, known_from)
+def _criterion_called(
+    edition: MethodEdition, key: str, value: Value, text: str, known_from: str, applied: AppliedCorrection | None
+) -> Criterion:
+    """The criterion of a field; `text` is value and correction with their digits, which equal numbers do not share."""
+    return _field_criterion(edition, edition.fields_by_key[key], value, known_from, applied)
 
 
-def _field_criterion(edition: MethodEdition, field: SetupField, value: Value, known_from: str) -> Criterion:
+def _field_criterion(
+    edition: MethodEdition, field: SetupField, value: Value, known_from: str, applied: AppliedCorrection | None
+) -> Criterion:
+    """A field's criterion on its value with the correction of what measured it; what was read stays in the reason."""
+    if applied is None or not isinstance(value, Decimal):
+        return _plain_criterion(edition, field, value, known_from)
+    if applied.correction is None:
+        found = _plain_criterion(edition, field, value, known_from)
+        return replace(found, holds=None, reason=applied.refusal) if found.holds else found
+    read = f"{with_unit(value, field.unit)} read, {correction_text(applied, field.unit)}"
+    found = _plain_criterion(edition, field, value + applied.correction, "")
+    return replace(found, reason="; ".join(text for text in (found.reason, read) if text))
+
+
+def correction_text(applied: AppliedCorrection, unit: str) -> str:
+    """Return a correction in words with the calibrations it is from, for instance "+0.012 N correction (FG-01, …)"."""
+    return f"{signed(applied.correction or Decimal(0))} {unit} correction ({applied.source})"
+
+
+def reading_words(record: TrialRecord, reading: TemperatureReading) -> str:
+    """Return how a temperature in °C was arrived at, in words: as read, and with which correction."""
+    read, applied = f"{digits(reading.read_c)} °C read", record.corrections_by_key.get(TIP)
+    if reading.correction_k is None:
+        return f"{read}, no correction stated" if applied is None else read
+    source = f" ({applied.source})" if applied is not None else ""
+    return f"{read}, {signed(reading.correction_k)} K correction{source}"
+
+
+def reading_refusal(record: TrialRecord, reading: TemperatureReading) -> str:
+    """Return why the calibrations have no correction for a reading; empty where they have one, or state none at all."""
+    applied = record.corrections_by_key.get(TIP)
+    return applied.refusal if applied is not None and reading.correction_k is None else ""
+
+
+def _plain_criterion(edition: MethodEdition, field: SetupField, value: Value, known_from: str) -> Criterion:
     """A yes that a laboratory's own figures no longer ask for is recorded and decides nothing."""
     if not field.parameter:
         why = f"{mid_sentence(field.title)} is not recorded" if value is None else known_from

@@ -83,7 +83,7 @@ def small_part(rule: str, size: PartSize) -> bool | None:
 
 def size_of(record: TrialRecord) -> PartSize:
     """Return the sizes recorded in a trial's set-up."""
-    found = (record.setup.get(field.key) for field in SIZE_FIELDS)
+    found = (record.figure(field.key) for field in SIZE_FIELDS)
     return PartSize(*(value if isinstance(value, Decimal) else None for value in found))
 
 

@@ -82,6 +82,7 @@ class SetupField:
     `enforced`: outside its limit the trial is invalid; else a warning. `stays_with_rig`: worth offering again from
     the last trial on the same rig. `digit` opens the field on the bench, `prompt` is its help in a few words.
     `offered_from`: where else a value comes from that is worth offering, for the technician to take over.
+    `of_apparatus`: its limit is verified before a rig goes into service; None = where the value stays with the rig.
     """
 
     key: str
@@ -98,6 +99,12 @@ class SetupField:
     digit: str = ""
     prompt: str = ""
     offered_from: Literal["", "item thickness"] = ""
+    of_apparatus: bool | None = None
+
+    @property
+    def verified_with_rig(self) -> bool:
+        """Whether its limit belongs to the apparatus and not to a specimen, a lot of tissue or a solution."""
+        return self.stays_with_rig if self.of_apparatus is None else self.of_apparatus
 
 
 @dataclass(frozen=True)
@@ -106,7 +113,8 @@ class ObservationKind:
 
     `timed` kinds need a moment on the bench clock; `ends` names the kind that a row of this kind ends;
     `when` says whether it is used while the trial runs, afterwards, or both; `repeats` whether several may stand.
-    `decimals` is the key of the parameter with the most decimal places that its number may have.
+    `decimals` is the key of the parameter with the most decimal places that its number may have. `instrument_role` is
+    what its number is read on, where the correction of that instrument is to be applied.
     """
 
     key: str
@@ -123,6 +131,7 @@ class ObservationKind:
     decimals: str = ""
     when: Literal["running", "after", "both"] = "running"
     digit: str = ""
+    instrument_role: str = ""
     prompt: str = ""
 
 

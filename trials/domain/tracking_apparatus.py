@@ -79,7 +79,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("force_n", "Force of each electrode", "number", "N", D("0.01"), required=True, parameter="force_n",
                instrument_role="force gauge", stays_with_rig=True, digit="6"),
     SetupField("gap_mm", "Gap", "number", "mm", D("0.1"), required=True, parameter="gap_mm",
-               instrument_role="length gauge", digit="8"),
+               instrument_role="length gauge", digit="8", of_apparatus=True),
     SetupField("thickness_mm", "Thickness", "number", "mm", D("0.1"), required=True, parameter="thickness_mm",
                instrument_role="length gauge", offered_from="item thickness", prompt="of the whole stack"),
     SetupField("layers", "Layers in the stack", "number", "", D(1)),
@@ -96,7 +96,8 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("drop_height_mm", "Drop height", "number", "mm", D(1), required=True, parameter="drop_height_mm",
                instrument_role="length gauge", stays_with_rig=True),
     SetupField("short_circuit_a", "Short-circuit current", "number", "A", D("0.01"), required=True,
-               parameter="short_circuit_a", instrument_role="ammeter", prompt="set anew for each voltage"),
+               parameter="short_circuit_a", instrument_role="ammeter", prompt="set anew for each voltage",
+               of_apparatus=True),
     SetupField("trip_current_a", "Trips at", "number", "A", D("0.01"), required=True, parameter="trip_current_a",
                instrument_role="ammeter", stays_with_rig=True),
     SetupField("trip_delay_s", "Trips after", "number", "s", D("0.01"), required=True, parameter="trip_delay_s",
@@ -151,7 +152,7 @@ def start_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criteri
 
 def _voltage_criteria(edition: MethodEdition, record: TrialRecord, level_v: Decimal) -> tuple[Criterion, ...]:
     """Whether the voltage read is near enough to the level; nothing while it is not recorded."""
-    voltage_v, allowed = record.setup.get("voltage_v"), edition.parameter("voltage_deviation_percent")
+    voltage_v, allowed = record.figure("voltage_v"), edition.parameter("voltage_deviation_percent")
     if not isinstance(voltage_v, Decimal):
         return ()
     limit = f"{digits(level_v)} V ± {with_unit(edition.number(allowed.key), '%')}"
@@ -163,7 +164,7 @@ def _voltage_criteria(edition: MethodEdition, record: TrialRecord, level_v: Deci
 
 def _resistivity_criteria(edition: MethodEdition, record: TrialRecord) -> tuple[Criterion, ...]:
     """Whether the solution has the resistivity of its kind; nothing while kind or figure are not recorded."""
-    found, solution = record.setup.get("resistivity_ohm_m"), record.setup.get("solution")
+    found, solution = record.figure("resistivity_ohm_m"), record.setup.get("solution")
     if not isinstance(found, Decimal) or not isinstance(solution, str):
         return ()
     parameter = edition.parameter(f"resistivity_{solution.lower()}_ohm_m")

@@ -121,7 +121,7 @@ def validity_criteria(edition: MethodEdition, seen: Timeline, course: TrackingCo
 
 def run_off_criteria(edition: MethodEdition, record: TrialRecord, seen: Timeline) -> tuple[Criterion, ...]:
     """Return whether nothing ran off the edge, where the surface is so small that this is asked."""
-    side_mm, least = record.setup.get("side_mm"), edition.parameter("side_run_off_mm")
+    side_mm, least = record.figure("side_mm"), edition.parameter("side_run_off_mm")
     if not isinstance(side_mm, Decimal) or side_mm >= edition.number(least.key):
         return ()
     ran_off = seen.finding("ran_off")

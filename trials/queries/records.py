@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from labsite.ledger.queries import laboratory_zone
 from specimens.queries.conditioning import specimen_conditioning
+from trials.domain.applied_corrections import with_corrections
 from trials.domain.criteria import Value
 from trials.domain.methods.base import MethodEdition
 from trials.domain.records import Conditioning, InstrumentUse, Observation, RecordError, TrialRecord
@@ -14,6 +15,7 @@ from trials.domain.stability import TemperatureReading
 from trials.models import InstrumentUse as InstrumentUseRow
 from trials.models import Observation as ObservationRow
 from trials.models import SetupValue, Trial
+from trials.queries.corrections import calibrated_uses
 from trials.queries.methods import trial_edition
 
 READING_KIND = "temperature"
@@ -26,7 +28,7 @@ _MILLISECOND = Decimal("0.001")
 
 
 def trial_record(trial: Trial, at: datetime | None = None) -> TrialRecord:
-    """Everything the judge looks at for one trial; five queries and those of the conditioning.
+    """Everything the judge looks at for one trial; nine queries and those of the conditioning.
 
     Times are in s from contact. Before contact they count from `at` (the device's moment), so that readings are
     negative. Raises RecordError for a stored text that is not what its kind says.
@@ -36,7 +38,7 @@ def trial_record(trial: Trial, at: datetime | None = None) -> TrialRecord:
     contact = _contact(rows)
     zero_at = (contact.device_at or contact.received_at) if contact else (at or trial.opened_at)
     readings = [row for row in _unreplaced(rows) if row.kind == READING_KIND]
-    return TrialRecord(
+    record = TrialRecord(
         method_key=trial.method_key,
         severity=trial.severity,
         setup=setup_values(edition, trial),
@@ -45,6 +47,7 @@ def trial_record(trial: Trial, at: datetime | None = None) -> TrialRecord:
         conditioning=_conditioning(trial, edition, zero_at),
         instruments=instrument_uses(trial),
     )
+    return with_corrections(edition, record, calibrated_uses(trial))
 
 
 def setup_values(edition: MethodEdition, trial: Trial) -> dict[str, Value]:

@@ -74,10 +74,10 @@ OBSERVATION_KINDS: tuple[ObservationKind, ...] = (
                     prompt="the round dent only, not the raised rim; once in each direction"),
     ObservationKind("oven_lowest", "Lowest oven temperature under load", "T low", "number", unit="°C",
                     resolution=D("0.1"), timed=False, repeats=False, when="both", digit="2",
-                    prompt="corrected as the indicator's certificate says"),
+                    instrument_role="indicator", prompt="as read; the correction is added"),
     ObservationKind("oven_highest", "Highest oven temperature under load", "T high", "number", unit="°C",
                     resolution=D("0.1"), timed=False, repeats=False, when="both", digit="3",
-                    prompt="corrected as the indicator's certificate says"),
+                    instrument_role="indicator", prompt="as read; the correction is added"),
     ObservationKind("ball_moved", "Ball slipped or lifted", "slipped", digit="4", prompt="spoils the trial"),
     ObservationKind("note", "Something else", "note", "text", timed=False, when="both", digit="7"),
 )  # fmt: skip

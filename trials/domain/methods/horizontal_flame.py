@@ -170,7 +170,7 @@ def _remarks(edition: MethodEdition, seen: Timeline) -> tuple[str, ...]:
 
 
 def _quantities(edition: MethodEdition, record: TrialRecord, seen: Timeline, bar: BarFront) -> tuple[Quantity, ...]:
-    nominal, thickness = record.setup.get("nominal_mm"), record.setup.get("thickness_mm")
+    nominal, thickness = record.figure("nominal_mm"), record.figure("thickness_mm")
     watched, rate = seen.watch_ends_s is not None, bar.rate_mm_min
     short = "not reached" if watched and bar.passed is False else NOT_RECORDED
     known: dict[str, tuple[Decimal | None, str]] = {

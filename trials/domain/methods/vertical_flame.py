@@ -193,7 +193,7 @@ def _quantities(edition: MethodEdition, record: TrialRecord, bar: BarCourse) -> 
 
 
 def _measured(record: TrialRecord, key: str) -> tuple[Decimal | None, str]:
-    value = record.setup.get(key)
+    value = record.figure(key)
     return (value, digits(value)) if isinstance(value, Decimal) else (None, NOT_RECORDED)
 
 
