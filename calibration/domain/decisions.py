@@ -6,6 +6,7 @@ from statistics import NormalDist
 from typing import Literal, get_args
 
 from calibration.domain.figures import digits
+from calibration.domain.student_t import held_within
 
 type Statement = Literal["pass", "conditional pass", "conditional fail", "fail", "not judged"]
 RuleKey = Literal["in the standard", "simple acceptance", "guard band", "client's own"]
@@ -35,7 +36,28 @@ ALL_RULES: tuple[DecisionRule, ...] = (
 )
 """What a method offers that has a figure with an uncertainty; methods judged by time and by eye offer the first."""
 
+
+@dataclass(frozen=True)
+class GuardFactor:
+    """A length of the guard band that has a name: w = `factor` x U."""
+
+    title: str
+    factor: Decimal
+    note: str
+
+
+GUARD_FACTORS: tuple[GuardFactor, ...] = (
+    GuardFactor("Six sigma", Decimal(3), "accepting wrongly at the acceptance limit: below 1 in a million"),
+    GuardFactor("Three sigma", Decimal("1.5"), "accepting wrongly at the acceptance limit: below 0.16 %"),
+    GuardFactor("Full U", Decimal(1), "accepting wrongly at the acceptance limit: below 2.5 %"),
+    GuardFactor("ISO 14253-1:2017", Decimal("0.83"), "accepting wrongly at the acceptance limit: below 5 %"),
+    GuardFactor("None", Decimal(0), "accepting wrongly at the limit: up to 50 %"),
+    GuardFactor("Uncritical", Decimal(-1), "rejected only beyond the limit plus U; rejecting wrongly: below 2.5 %"),
+)
+"""The named rows of ILAC-G8:09/2019; its rule names are from memory, the risks computed for k = 2."""
+
 _SMALLEST, _TWO_DIGITS = Decimal("0.01"), 2
+_UNCRITICAL = Decimal(-1)
 
 
 class DecisionError(ValueError):
@@ -49,6 +71,7 @@ class Decision:
     `holds` is True for both kinds of pass, False for both kinds of fail, None where it is not judged. `accept_low` and
     `accept_high` bound the values that pass without condition. `risk` is the specific risk, a probability: that an
     accepted figure is in truth outside the limits, or a rejected one inside; None where the uncertainty is not known.
+    A band with a negative factor lies outside the limits and accepts up to its far end; there is nothing conditional.
     """
 
     statement: Statement
@@ -69,11 +92,13 @@ def decide(
     expanded_u: Decimal | None = None,
     coverage_factor: Decimal = Decimal(2),
     guard_factor: Decimal = Decimal(1),
+    degrees_of_freedom: int | None = None,
 ) -> Decision:
     """Return the statement on an unrounded value; all figures in the unit of the value, limits inclusive.
 
     Only the guard band w = `guard_factor` x U gives conditional statements: a pass within the limits shrunk by w, a
     conditional pass up to the limits, a conditional fail up to w beyond them, then a fail. Without U it is not judged.
+    `degrees_of_freedom` are those of U where they are few.
     Raises DecisionError for an unknown rule, no limit, figures out of range and guard bands that leave no zone.
     Source: ILAC-G8:09/2019 for the rules, JCGM 106:2012 clause 7 for the risk; the closed boundary is common practice.
     """
@@ -83,30 +108,58 @@ def decide(
     zone = (None if low is None else low + guard, None if high is None else high - guard)
     if value is None:
         return Decision("not judged", None, *zone, guard, None, "the value is not recorded")
-    inside = _within(value, low, high)
+    inside = _within(value, *zone) if guard < 0 else _within(value, low, high)
     beyond = (None if low is None else low - guard, None if high is None else high + guard)
     if _within(value, *zone):
         statement: Statement = "pass"
     elif inside:
         statement = "conditional pass"
     else:
-        statement = "conditional fail" if _within(value, *beyond) else "fail"
+        statement = "conditional fail" if guard > 0 and _within(value, *beyond) else "fail"
     risk = None
     if expanded_u is not None:
-        outside = nonconformance_probability(value, low, high, expanded_u / coverage_factor)
+        outside = nonconformance_probability(value, low, high, expanded_u / coverage_factor, degrees_of_freedom)
         risk = outside if inside else 1 - outside
     return Decision(statement, inside, *zone, guard, risk)
 
 
-def nonconformance_probability(value: Decimal, low: Decimal | None, high: Decimal | None, standard_u: Decimal) -> float:
+def nonconformance_probability(
+    value: Decimal,
+    low: Decimal | None,
+    high: Decimal | None,
+    standard_u: Decimal,
+    degrees_of_freedom: int | None = None,
+) -> float:
     """Return the probability that what was measured lies outside the limits, for a normal distribution about `value`.
 
-    `standard_u` > 0 is the standard uncertainty in the unit of the value. Source: JCGM 106:2012 clause 7.
+    `standard_u` > 0 is the standard uncertainty in the unit of the value; where it rests on few `degrees_of_freedom`,
+    Student's t takes the place of the normal distribution. Source: JCGM 106:2012 clause 7.
     """
-    normal = NormalDist()
-    above = 0.0 if high is None else normal.cdf(float((value - high) / standard_u))
-    below = 0.0 if low is None else normal.cdf(float((low - value) / standard_u))
+    above = 0.0 if high is None else _share_below((value - high) / standard_u, degrees_of_freedom)
+    below = 0.0 if low is None else _share_below((low - value) / standard_u, degrees_of_freedom)
     return above + below
+
+
+def conformance_probability(
+    value: Decimal,
+    low: Decimal | None,
+    high: Decimal | None,
+    standard_u: Decimal,
+    degrees_of_freedom: int | None = None,
+) -> float:
+    """Return the probability that what was measured lies inside the limits, of which one may be None.
+
+    Arguments and source as for `nonconformance_probability`.
+    """
+    return 1 - nonconformance_probability(value, low, high, standard_u, degrees_of_freedom)
+
+
+def _share_below(distance: Decimal, degrees_of_freedom: int | None) -> float:
+    """How much of the distribution lies below a distance from its middle, in standard uncertainties."""
+    if degrees_of_freedom is None:
+        return NormalDist().cdf(float(distance))
+    beyond = (1 - held_within(abs(float(distance)), degrees_of_freedom)) / 2
+    return beyond if distance < 0 else 1 - beyond
 
 
 def percent_text(probability: float) -> str:
@@ -142,14 +195,14 @@ def _guard_band(
         raise DecisionError(f"An expanded uncertainty is above zero, not {digits(expanded_u)}.")
     if coverage_factor <= 0:
         raise DecisionError(f"A coverage factor is above zero, not {digits(coverage_factor)}.")
-    if guard_factor < 0:
-        raise DecisionError(f"A guard band is not negative; its factor is {digits(guard_factor)}.")
+    if guard_factor < _UNCRITICAL:
+        raise DecisionError(f"A guard band is at most U beyond the limit; its factor is {digits(guard_factor)}.")
     if rule != "guard band":
         return Decimal(0)
     if expanded_u is None:
         return None
     guard = (guard_factor * expanded_u).normalize()  # its digits are the product's, nobody typed them
-    if guard and low is not None and high is not None and 2 * guard >= high - low:
+    if guard > 0 and low is not None and high is not None and 2 * guard >= high - low:
         raise DecisionError(
             f"The guard bands of {digits(guard)} close the zone from {digits(low)} to {digits(high)}: "
             "no figure could pass; a smaller uncertainty, another factor or another rule is needed."

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from calibration.domain.decisions import (
     ALL_RULES,
+    GUARD_FACTORS,
     RULE_KEYS,
     DecisionError,
+    conformance_probability,
     decide,
     nonconformance_probability,
     percent_text,
@@ -38,10 +40,49 @@ D = Decimal
 def test_probability_of_conformance_is_that_of_jcgm_106(
     value: str, low: str | None, high: str | None, u: str, conforming: float
 ) -> None:
-    outside = nonconformance_probability(
-        D(value), None if low is None else D(low), None if high is None else D(high), D(u)
-    )
-    assert 1 - outside == pytest.approx(conforming, abs=5e-5)
+    found = conformance_probability(D(value), None if low is None else D(low), None if high is None else D(high), D(u))
+    assert found == pytest.approx(conforming, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("value", "conforming"),
+    # own arithmetic on the normal distribution: a limit of 30 s at most, U = 0.6 s, k = 2
+    [("28.0", 1.0), ("29.4", 0.9772), ("29.5", 0.9522), ("29.7", 0.8413), ("30.0", 0.5), ("30.3", 0.1587),
+     ("30.6", 0.0228), ("31.0", 0.0004)],
+)  # fmt: skip
+def test_probability_of_conformance_falls_through_the_limit(value: str, conforming: float) -> None:
+    assert conformance_probability(D(value), None, D(30), D("0.3")) == pytest.approx(conforming, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("share", "distance"),
+    # quantiles of the normal distribution, any table of it
+    [(0.95, "1.6449"), (0.975, "1.9600"), (0.99, "2.3263"), (0.999, "3.0902")],
+)
+def test_a_limit_so_many_standard_uncertainties_away_conforms_with_the_share_tables_give(
+    share: float, distance: str
+) -> None:
+    assert conformance_probability(D(0), None, D(distance), D(1)) == pytest.approx(share, abs=1e-5)
+    assert conformance_probability(D(0), -D(distance), None, D(1)) == pytest.approx(share, abs=1e-5)
+
+
+def test_speed_so_high_that_999_in_1000_are_above_the_limit() -> None:
+    # JCGM 106:2012, speed on a road, limit 100 km/h, u = 2 % of the speed, printed 107 km/h (from memory)
+    speed = D("106.59")
+    above = nonconformance_probability(speed, None, D(100), speed * D("0.02"))
+    assert above == pytest.approx(0.999, abs=5e-5)
+
+
+def test_few_degrees_of_freedom_take_students_t() -> None:
+    # t distribution at 1.645 with 4 degrees of freedom: 0.912, the normal distribution gives 0.950 (any table)
+    given = (D(0), None, D("1.645"), D(1))
+    assert conformance_probability(*given, 4) == pytest.approx(0.912, abs=5e-4)
+    assert conformance_probability(*given) == pytest.approx(0.950, abs=5e-4)
+    assert conformance_probability(D(0), D("-1.645"), None, D(1), 4) == pytest.approx(0.912, abs=5e-4)
+    beyond = conformance_probability(D(2), None, D("0.355"), D(1), 4)
+    assert beyond == pytest.approx(1 - 0.912, abs=5e-4)
+    rule: dict[str, Any] = {"high": D("1.645"), "rule": "simple acceptance", "expanded_u": D(2)}
+    assert decide(D(0), **rule, degrees_of_freedom=4).risk == pytest.approx(0.088, abs=5e-4)
 
 
 @pytest.mark.parametrize(
@@ -54,6 +95,35 @@ def test_risk_at_the_acceptance_limit_is_that_of_ilac_g8(factor: str, risk: floa
     made = decide(at_limit, high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D(factor))
     assert made.statement == "pass"
     assert made.risk == pytest.approx(risk, rel=0.02)
+
+
+def test_named_guard_bands_are_the_rows_of_ilac_g8() -> None:
+    # ILAC-G8:09/2019 table of rules, names from memory; ISO 14253-1:2017 for 0.83
+    assert {one.title: str(one.factor) for one in GUARD_FACTORS} == {
+        "Six sigma": "3",
+        "Three sigma": "1.5",
+        "Full U": "1",
+        "ISO 14253-1:2017": "0.83",
+        "None": "0",
+        "Uncritical": "-1",
+    }
+
+
+@pytest.mark.parametrize(
+    ("value", "statement", "risk"),
+    # ILAC-G8:09/2019 "uncritical", limit 30, U = 0.6: rejected only beyond 30.6, wrongly with 2.275 % at most
+    [("29.4", "pass", 0.0228), ("30.3", "pass", 0.8413), ("30.6", "pass", 0.9772), ("30.6001", "fail", 0.0227),
+     ("31.0", "fail", 0.0004)],
+)  # fmt: skip
+def test_the_uncritical_rule_rejects_only_beyond_the_limit_and_u(value: str, statement: str, risk: float) -> None:
+    made = decide(D(value), high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D(-1))
+    assert (made.statement, made.holds, made.accept_high) == (statement, statement == "pass", D("30.6"))
+    assert made.risk == pytest.approx(risk, abs=5e-5)
+
+
+def test_a_band_outside_the_limits_closes_no_zone() -> None:
+    made = decide(D(950), low=D(945), high=D(955), rule="guard band", expanded_u=D(15), guard_factor=D(-1))
+    assert (made.statement, made.accept_low, made.accept_high) == ("pass", D(930), D(970))
 
 
 def test_risk_of_rejecting_wrongly_at_one_u_beyond_the_limit_is_2_275_percent() -> None:
@@ -150,7 +220,10 @@ def test_guard_bands_that_just_close_the_zone_are_an_error_and_no_fail() -> None
         ({"low": D(2), "high": D(1)}, "The lower limit 2 is above the upper limit 1."),
         ({"high": D(1), "expanded_u": D("0.0")}, "An expanded uncertainty is above zero, not 0.0."),
         ({"high": D(1), "coverage_factor": D(0)}, "A coverage factor is above zero, not 0."),
-        ({"high": D(1), "guard_factor": D("-0.1")}, "A guard band is not negative; its factor is -0.1."),
+        (
+            {"high": D(1), "guard_factor": D("-1.1")},
+            "A guard band is at most U beyond the limit; its factor is -1.1.",
+        ),
     ],
 )
 def test_figures_that_make_no_sense_are_refused(figures: dict[str, Any], sentence: str) -> None:
