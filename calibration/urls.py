@@ -1,6 +1,6 @@
 """Addresses of the calibration app."""
 
-from calibration.views import calibrations, instruments, rigs
+from calibration.views import calibrations, events, instruments, rigs
 from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
 
@@ -14,7 +14,10 @@ HANDLERS = {Role.TECHNICIAN, Role.LEAD, Role.QUALITY, Role.COUNTER}
 urlpatterns = [
     route("calibration/", instruments.register, name="instruments", may=ANYONE),
     route("instruments/new/", instruments.instrument_new, name="instrument_new", may=KEEPER),
+    route("instruments/out-of-service/", events.out_at_once, name="out_at_once", may=HANDLERS),
     route("instruments/<str:number>/", instruments.instrument, name="instrument", may=ANYONE),
+    route("instruments/<str:number>/event/", events.event_new, name="event_new", may=HANDLERS),
+    route("events/<int:pk>/file/", events.event_file, name="event_file", may=ANYONE),
     route("instruments/<str:number>/change/", instruments.instrument_edit, name="instrument_edit", may=KEEPER),
     route("instruments/<str:number>/service/", instruments.service_change, name="service_change", may=HANDLERS),
     route("instruments/<str:number>/label.pdf", instruments.label, name="instrument_label", may=ANYONE),

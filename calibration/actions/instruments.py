@@ -6,7 +6,8 @@ from typing import Any
 from django.db import transaction
 
 from calibration.actions.codes import check_code
-from calibration.models import Instrument, InstrumentKind, ServiceChange
+from calibration.models import Instrument, InstrumentEvent, InstrumentKind, ServiceChange
+from calibration.queries.events import gone_since, lacking_proof_of
 from calibration.queries.known_facts import instrument_facts
 from labsite.ledger.actions import record_entry, take_next
 from labsite.ledger.models import Place, Role, User
@@ -92,7 +93,10 @@ def change_instrument(*, by: User, at: datetime, instrument: Instrument, version
 
 @transaction.atomic
 def change_service(*, by: User, at: datetime, instrument: Instrument, state: str, reason: str) -> ServiceChange:
-    """Take an instrument out of service at once, or put it back; the quality keeper alone puts back."""
+    """Take an instrument out of service at once, or put it back; the quality keeper alone puts back.
+
+    It comes back only when it is here, and when a calibration or a check since has answered what happened to it.
+    """
     instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
     if state == IN_SERVICE and not by.may(Role.QUALITY):
         raise Refused("Only the quality keeper puts an instrument back into service.")
@@ -103,8 +107,28 @@ def change_service(*, by: User, at: datetime, instrument: Instrument, state: str
     if now == state:
         since = "" if last is None else f", by {last.by}: {last.reason}"
         raise Refused(f"{instrument.code} is already {state}{since}")
+    if state == IN_SERVICE:
+        _check_back(instrument, at)
     change = ServiceChange.objects.create(instrument=instrument, state=state, reason=reason.strip(), at=at, by=by)
     act = "put back into service" if state == IN_SERVICE else "took out of service"
     data = {"before": str(now), "after": str(change.state), "reason": change.reason}
     record_entry(book=instrument.book, act=act, by=by, at=at, data=data)
     return change
+
+
+def _check_back(instrument: Instrument, at: datetime) -> None:
+    """ISO/IEC 17025:2017, 6.4.4: verified before it goes back."""
+    gone = gone_since(instrument, at)
+    if gone is not None:
+        word = (
+            "lost: record that it was found"
+            if gone.kind == InstrumentEvent.Kind.LOST
+            else "away: record that it came back"
+        )
+        raise Refused(f"{instrument.code} is {word} before it goes back into service.")
+    lacking = lacking_proof_of(instrument, at)
+    if lacking:
+        raise Refused(
+            f"{instrument.code} stays out of service: {lacking}, and since then no calibration of it was accepted and "
+            "no intermediate check passed."
+        )

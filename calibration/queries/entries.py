@@ -28,12 +28,16 @@ def _detail(data: dict[str, Any]) -> str:
     before, after = data.get("before"), data.get("after")
     if isinstance(before, dict) and isinstance(after, dict):
         changed = sorted(name for name in after if after[name] != before.get(name))  # jsonb keeps no order
-        return "; ".join(f"{name}: {_value(before.get(name))} → {_value(after[name])}" for name in changed)
+        changes = [f"{name}: {_value(before.get(name))} → {_value(after[name])}" for name in changed]
+        return "; ".join(changes + _named(data))
     if "rig" in data:
         return f"{data['instrument']}, {data['rig']}"
-    facts = after if isinstance(after, dict) else data
-    named = ("calibrated on", "certificate number", "reason")
-    return "; ".join(f"{name}: {facts[name]}" for name in named if facts.get(name))
+    return "; ".join(_named(after if isinstance(after, dict) else data))
+
+
+def _named(facts: dict[str, Any]) -> list[str]:
+    named = ("calibrated on", "certificate number", "happened on", "check", "sentence", "reason")
+    return [f"{name}: {facts[name]}" for name in named if facts.get(name)]
 
 
 def _value(value: object) -> str:

@@ -1,9 +1,10 @@
 """The register of instruments: one of them, or all by what they need."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from calibration.domain.status import Status
 from calibration.models import Calibration, Instrument, Mounting, Rig, ServiceChange
@@ -141,3 +142,9 @@ def mountings_at(at: datetime) -> QuerySet[Mounting]:
     """What was mounted where at `at`."""
     mounted = Mounting.objects.filter(mounted_at__lte=at).exclude(removed_at__lte=at)
     return mounted.select_related("rig", "instrument").order_by("instrument__code")
+
+
+def instruments_called(numbers: Iterable[str], rig_code: str, at: datetime) -> list[Instrument]:
+    """The instruments with these numbers and those on this rig at `at`, by code; one read."""
+    mounted = mountings_at(at).filter(rig__code=rig_code).order_by().values("instrument")
+    return list(all_instruments().filter(Q(number__in=list(numbers)) | Q(pk__in=mounted)))

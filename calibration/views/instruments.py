@@ -14,6 +14,7 @@ from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, 
 from calibration.queries import instruments as queries
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
+from calibration.queries.events import events_of
 from calibration.queries.known_facts import Known, instruments_as_known
 from calibration.queries.usability import usability
 from calibration.rendering.drift import drift_plot
@@ -53,6 +54,7 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
         "awaiting": queries.awaiting_decision(history),
         "drift": found,
         "services": queries.service_history(one, at),
+        "events": events_of(one, at),
         "mountings": queries.mountings_of(one, at),
         "entries": ledger_lines(one.book, at),
     }

@@ -42,6 +42,7 @@ def samples():
         "conditioning/stays/": Stay.objects.latest("pk").pk,
         "contacts/": last[Contact],
         "deviations/": Deviation.objects.filter(answer=None).latest("pk").pk,
+        "events/": 1,
         "help/": "bench",
         "instruments/": Instrument.objects.latest("pk").number,
         "items/": Item.objects.latest("pk").number,

@@ -1,0 +1,60 @@
+"""What happened to an instrument between calibrations, and what that still asks for."""
+
+from datetime import datetime
+
+from django.db.models import QuerySet
+
+from calibration.domain.return_to_service import CheckFact, Happening, lacking_proof
+from calibration.models import Calibration, Instrument, InstrumentEvent
+from labsite.ledger.models import StoredFile
+from labsite.ledger.queries import laboratory_zone
+
+Kind = InstrumentEvent.Kind
+HAPPENED = {
+    Kind.MOVED: "was moved",
+    Kind.SENT_AWAY: "was sent away",
+    Kind.RECEIVED_BACK: "came back",
+    Kind.LOST: "was lost",
+    Kind.FOUND: "was found again",
+    Kind.DAMAGED: "was damaged",
+    Kind.DOUBTED: "was doubted",
+    Kind.REPAIRED: "was repaired",
+    Kind.MODIFIED: "was modified",
+    Kind.ADJUSTED: "was adjusted",
+    Kind.MAINTAINED: "was maintained",
+}
+"""What each kind says of an instrument, after “it”."""
+NEEDS_PROOF = (Kind.DAMAGED, Kind.DOUBTED, Kind.REPAIRED, Kind.MODIFIED, Kind.ADJUSTED)
+"""After these it goes back into service only when a calibration or a check has shown that it is right."""
+_SAME_DAY = (Kind.REPAIRED, Kind.MODIFIED, Kind.ADJUSTED)
+_GONE = {Kind.LOST: Kind.FOUND, Kind.SENT_AWAY: Kind.RECEIVED_BACK}
+
+
+def events_of(instrument: Instrument, at: datetime) -> QuerySet[InstrumentEvent]:
+    """What was told by `at` to have happened to the instrument, latest first; one read."""
+    rows = instrument.events.filter(at__lte=at).select_related("by", "place", "file").defer("file__content")
+    return rows.order_by("-happened_on", "-at", "-pk")
+
+
+def event_file(event_id: int) -> QuerySet[StoredFile]:
+    """The file kept with an event, if any."""
+    return StoredFile.objects.filter(pk__in=InstrumentEvent.objects.filter(pk=event_id).values("file"))
+
+
+def gone_since(instrument: Instrument, at: datetime) -> InstrumentEvent | None:
+    """The event by which the instrument is lost or away at `at`, or None when it is here."""
+    last = instrument.events.filter(at__lte=at, kind__in=[*_GONE, *_GONE.values()]).order_by("-at", "-pk").first()
+    return last if last is not None and last.kind in _GONE else None
+
+
+def lacking_proof_of(instrument: Instrument, at: datetime) -> str:
+    """What happened to the instrument and is not answered by a calibration or a check since, as a clause; or empty."""
+    zone = laboratory_zone()
+    happenings = [
+        Happening(HAPPENED[Kind(row.kind)], row.happened_on, row.at, row.kind in _SAME_DAY)
+        for row in instrument.events.filter(at__lte=at, kind__in=NEEDS_PROOF)
+    ]
+    accepted = instrument.calibrations.filter(decision=Calibration.Decision.ACCEPTED, decided_at__lte=at)
+    checks = instrument.checks.filter(entered_at__lte=at).exclude(struck_at__lte=at)
+    facts = [CheckFact(row.kind, row.checked_at, row.passed) for row in checks]
+    return lacking_proof(happenings, accepted.values_list("calibrated_on", flat=True), facts, zone=zone)
