@@ -19,7 +19,8 @@ class Forecast:
     """The drift at one place. `months` after the newest calibration, the last whole one at which limit and line with
     its expansion stay apart: None where nothing is reached within ten years, `too_wide` where they meet already.
 
-    `start` is day 0 of the line, `offset` what adjustments have added to the error since; both are needed to draw it.
+    The line runs in months from `start`; `offset` is what adjustments have added to the error since. `newest` is the
+    day of the newest calibration.
     """
 
     reference: Decimal
@@ -28,9 +29,17 @@ class Forecast:
     count: int
     line: Line
     start: date
+    newest: date
     offset: Decimal
     months: int | None
     too_wide: bool
+    probability: float
+
+    def band_at(self, day: date) -> tuple[Decimal, Decimal, Decimal]:
+        """Where the error is expected on a day: lowest, on the line, highest."""
+        x = _months(self.start, day)
+        middle, half = self.line.at(x) + self.offset, self.line.half_width(x, self.probability)
+        return middle - half, middle, middle + half
 
 
 def forecasts(visits: Sequence[Visit], policy: IntervalPolicy = POLICY) -> tuple[Forecast, ...]:
@@ -59,9 +68,11 @@ def _forecast(newest: Place, visits: Sequence[Visit], policy: IntervalPolicy) ->
         count=len(series),
         line=line,
         start=start,
+        newest=series[-1][0],
         offset=offset,
         months=None if too_wide else months,
         too_wide=too_wide,
+        probability=policy.probability,
     )
 
 
@@ -83,7 +94,8 @@ def months_within(
 def _undisturbed(newest: Place, visits: Sequence[Visit]) -> tuple[list[tuple[date, Decimal]], Decimal]:
     """Days and errors as if nobody had adjusted, and the sum of the adjustments.
 
-    A calibration that does not say how the instrument came in begins the series anew.
+    A calibration that does not say how the instrument came in begins the series anew, one that does not say how it
+    left ends it.
     """
     series: list[tuple[date, Decimal]] = []
     adjusted = Decimal(0)
@@ -96,9 +108,11 @@ def _undisturbed(newest: Place, visits: Sequence[Visit]) -> tuple[list[tuple[dat
             if place.left is not None:
                 series.append((visit.calibrated_on, place.left))
             continue
+        if place.left is None:
+            series, adjusted = [], Decimal(0)
+            continue
         series.append((visit.calibrated_on, place.found - adjusted))
-        if place.left is not None:
-            adjusted += place.left - place.found
+        adjusted += place.left - place.found
     return series, adjusted
 
 

@@ -25,7 +25,7 @@ class Step(StrEnum):
 class Place:
     """One place of the range at one calibration: errors as found and as left, and the error permitted there.
 
-    All in the unit of the difference; None where it is not known. Without an adjustment as left is as found.
+    All in the unit of the difference; None where it is not known. Without an adjustment `left` is `found`.
     """
 
     reference: Decimal

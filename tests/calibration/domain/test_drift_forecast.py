@@ -68,6 +68,22 @@ def test_a_calibration_that_does_not_say_how_it_came_in_begins_anew():
     assert (found.count, found.start) == (3, date(2022, 3, 1))
 
 
+def test_a_calibration_that_does_not_say_how_it_left_ends_the_series():
+    silent = Place(D(850), "°C", D("1.3"), None, D("2.5"))
+    assert forecasts(yearly(*map(place, ERRORS[:4]), silent)) == ()
+    found = forecasts(yearly(place("0.1"), silent, place("0.2"), place("0.4"), place("0.9")))[0]
+    assert (found.count, found.start, found.newest) == (3, date(2022, 3, 1), date(2024, 3, 1))
+
+
+def test_the_band_lies_about_the_line_and_widens_ahead():
+    found = forecasts(yearly(*map(place, ERRORS)))[0]
+    low, middle, high = found.band_at(date(2024, 3, 1))
+    later = found.band_at(date(2026, 3, 1))
+    assert round(middle, 2) == D("1.62")  # 0.100 + 48 x 0.031667
+    assert high - middle == middle - low
+    assert later[2] - later[1] > high - middle
+
+
 @pytest.mark.parametrize(
     "visits",
     [
