@@ -54,7 +54,7 @@ def enter_calibration(
     remarks: str = "",
     points: Sequence[PointValues] = (),
 ) -> Calibration:
-    """Enter a calibration with its certificate. It awaits a decision: until then the instrument must not be used."""
+    """Enter a calibration with its certificate. It awaits verification: until accepted, the instrument is not used."""
     instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
     _check_dates(calibrated_on, interval, interval_unit, today=laboratory_day(at))
     _check_new(instrument, certificate_number)

@@ -20,7 +20,7 @@ class Status(Enum):
     DUE_SOON = "due soon"
     OVERDUE = "overdue"
     OUT_OF_SERVICE = "out of service"
-    AWAITS = "awaits a decision"
+    AWAITS = "awaiting verification"
     REJECTED = "rejected"
     NEVER = "never calibrated"
 
@@ -44,7 +44,7 @@ class ServiceFact:
 
 @dataclass(frozen=True, slots=True)
 class CalibrationFact:
-    """One calibration: known from `entered_at`, decided from `decided_at` (both None while it awaits a decision)."""
+    """One calibration: known from `entered_at`, decided from `decided_at` (both None while it awaits verification)."""
 
     id: int
     calibrated_on: date
@@ -85,7 +85,7 @@ def standing(
     """The status at the instant `at`, from nothing but what had been entered, decided or done by then.
 
     A calibration counts from the moment somebody accepts it. The newest one (by its date, then by its entry) speaks
-    for the instrument: while it awaits a decision or after it was rejected, an older accepted one does not help
+    for the instrument: while it awaits verification or after it was rejected, an older accepted one does not help
     (ISO/IEC 17025:2017, 6.4.4 and 6.4.9). One entered by mistake counts for nothing once that was said. The due day
     is usable to its end in `zone`. All moments are aware.
     """
@@ -106,7 +106,7 @@ def _by_calibration(newest: CalibrationFact | None, at: datetime, zone: ZoneInfo
     named = f"its calibration of {shown(newest.calibrated_on)}"
     match newest.decision_at(at):
         case None:
-            return Standing(Status.AWAITS, f"{named} awaits a decision")
+            return Standing(Status.AWAITS, f"{named} awaits verification")
         case Decision.REJECTED:
             return Standing(Status.REJECTED, f"{named} was rejected: {_tail(newest.reason)}")
     due = newest.due_on

@@ -36,7 +36,7 @@ class Calibration(models.Model):
     class Decision(models.TextChoices):
         """What the laboratory decided on the certificate's figures."""
 
-        AWAITS = "awaits", "Awaits a decision"
+        AWAITS = "awaits", "Awaiting verification"
         ACCEPTED = "accepted", "Accepted"
         REJECTED = "rejected", "Rejected"
         MISTAKEN = "mistaken", "Entered by mistake"

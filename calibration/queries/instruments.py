@@ -1,55 +1,16 @@
-"""The register of instruments: one of them, or all by what they need."""
+"""Instruments and their histories, as they were known at a moment."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from django.db.models import Q, QuerySet
 
 from calibration.domain.status import Status
-from calibration.models import Calibration, Instrument, Mounting, Rig, ServiceChange
-from calibration.queries.known_facts import instruments_as_known
-from calibration.queries.usability import Usability, usabilities
+from calibration.models import Calibration, Instrument, Mounting, ServiceChange
+from calibration.queries.usability import usabilities
 from labsite.ledger.models import StoredFile
 
 NEEDS_A_HAND = (Status.OVERDUE, Status.AWAITS, Status.REJECTED, Status.NEVER)
-_GROUPS = (
-    ("hand", NEEDS_A_HAND),
-    ("soon", (Status.DUE_SOON,)),
-    ("rest", (Status.USABLE,)),
-    ("out", (Status.OUT_OF_SERVICE,)),
-)
-_TO_DO = {
-    Status.OVERDUE: "Calibrate {}",
-    Status.AWAITS: "Decide on {}",
-    Status.REJECTED: "Calibrate {} again",
-    Status.NEVER: "Calibrate {} for the first time",
-    Status.DUE_SOON: "Plan the calibration of {}",
-    Status.USABLE: "{} may be used",
-    Status.OUT_OF_SERVICE: "{} is out of service",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class InstrumentRow:
-    """One line of the list."""
-
-    instrument: Instrument
-    usability: Usability
-    rig: Rig | None
-
-    @property
-    def to_do(self) -> str:
-        """What the row asks for."""
-        return _TO_DO[self.usability.status].format(self.instrument.code)
-
-
-@dataclass(frozen=True, slots=True)
-class InstrumentGroup:
-    """Rows that belong together, soonest first; `key` is hand, soon, rest or out."""
-
-    key: str
-    rows: tuple[InstrumentRow, ...]
 
 
 def all_instruments() -> QuerySet[Instrument]:
@@ -57,28 +18,8 @@ def all_instruments() -> QuerySet[Instrument]:
     return Instrument.objects.select_related("place", "registered_by").order_by("code")
 
 
-def instruments_by_due(at: datetime, *, past: bool = False) -> tuple[InstrumentGroup, ...]:
-    """Every instrument registered by `at`, in four groups, each by due date; five reads.
-
-    With `past`, `at` is a moment gone by, and facts changed since are taken back; two reads more.
-    """
-    instruments = list(all_instruments().filter(registered_at__lte=at))
-    if past:
-        instruments = [known.thing for known in instruments_as_known(instruments, at).values()]
-    answers = usabilities(instruments, at)
-    rigs = {mounting.instrument_id: mounting.rig for mounting in mountings_at(at)}
-    rows = sorted(
-        (InstrumentRow(one, answers[one.pk], rigs.get(one.pk)) for one in instruments),
-        key=lambda row: (row.usability.due_on or date.min, row.instrument.code.casefold()),
-    )
-    return tuple(
-        InstrumentGroup(key, tuple(row for row in rows if row.usability.status in statuses))
-        for key, statuses in _GROUPS
-    )
-
-
 def hands_needed_count(at: datetime) -> int:
-    """How many instruments need a hand at `at`: overdue, awaiting a decision, rejected or never calibrated."""
+    """How many instruments need a hand at `at`: overdue, awaiting verification, rejected or never calibrated."""
     answers = usabilities(Instrument.objects.filter(registered_at__lte=at), at)
     return sum(answer.status in NEEDS_A_HAND for answer in answers.values())
 

@@ -49,7 +49,7 @@ def test_an_entered_calibration_waits_keeps_its_digits_its_file_and_its_entry(pe
     assert entry.data["after"]["due on"] == "2027-03-02"
     assert entry.data["after"]["certificate file"] == file.sha256
     assert entry.data["after"]["points"][0]["indication"] == "846.10"
-    assert usability(one, NOON).reason == "Its calibration of 2 Mar 2026 awaits a decision."
+    assert usability(one, NOON).reason == "Its calibration of 2 Mar 2026 awaits verification."
     assert list(ledger_faults()) == []
 
 

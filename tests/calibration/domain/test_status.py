@@ -37,8 +37,8 @@ def test_without_a_calibration_it_must_not_be_used():
     ("moment", "status", "clause"),
     [
         ("2025-05-18T07:59", Status.NEVER, "no calibration of it is entered"),
-        ("2025-05-18T08:00", Status.AWAITS, "its calibration of 14 May 2025 awaits a decision"),
-        ("2025-05-18T08:59", Status.AWAITS, "its calibration of 14 May 2025 awaits a decision"),
+        ("2025-05-18T08:00", Status.AWAITS, "its calibration of 14 May 2025 awaits verification"),
+        ("2025-05-18T08:59", Status.AWAITS, "its calibration of 14 May 2025 awaits verification"),
         ("2025-05-18T09:00", Status.USABLE, "its calibration is due on 14 May 2026"),
         ("2026-04-13T21:59", Status.USABLE, "its calibration is due on 14 May 2026"),  # 23:59 in Berlin, 31 days
         ("2026-04-13T22:00", Status.DUE_SOON, "its calibration is due on 14 May 2026, in 30 days"),

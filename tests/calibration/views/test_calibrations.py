@@ -53,7 +53,7 @@ def test_a_calibration_with_file_and_points_is_kept_digit_for_digit(signed_in):
     text = client.get(page("instrument", one.number)).content.decode()
     assert '<small>as found, <span class="keep">U 1.10 K, k 2.00</span></small>' in text
     assert '850.0 → 846.10 °C, <b class="keep">−3.90 K</b>' in text
-    assert "awaits a decision" in text
+    assert "awaiting verification" in text
     file = client.get(page("calibration_certificate", Calibration.objects.get().pk))
     assert (file.content, file["Content-Type"]) == (PDF, "application/pdf")
 
