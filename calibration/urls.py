@@ -1,6 +1,6 @@
 """Addresses of the calibration app."""
 
-from calibration.views import calibrations, events, instruments, rigs
+from calibration.views import calibrations, events, instruments, intervals, rigs
 from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
 
@@ -28,6 +28,7 @@ urlpatterns = [
     route(
         "calibrations/<int:pk>/certificate/", calibrations.certificate_file, name="calibration_certificate", may=ANYONE
     ),
+    route("calibrations/<int:pk>/interval/", intervals.interval, name="interval", may=KEEPER),
     route("rigs/", rigs.rigs, name="rigs", may=ANYONE),
     route("rigs/new/", rigs.rig_new, name="rig_new", may=RIG_KEEPERS),
     route("rigs/<str:code>/", rigs.rig, name="rig", may=ANYONE),

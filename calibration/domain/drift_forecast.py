@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from calibration.domain.drift import SAME_PLACE
@@ -20,7 +20,7 @@ class Forecast:
     its expansion stay apart: None where nothing is reached within ten years, `too_wide` where they meet already.
 
     The line runs in months from `start`; `offset` is what adjustments have added to the error since. `newest` is the
-    day of the newest calibration.
+    day of the newest calibration; `history` holds day, error as found and error as left of each.
     """
 
     reference: Decimal
@@ -34,6 +34,14 @@ class Forecast:
     months: int | None
     too_wide: bool
     probability: float
+    history: tuple[tuple[date, Decimal, Decimal], ...]
+
+    @property
+    def reached_on(self) -> date | None:
+        """The first day that is not held to be within, counted in mean months; None where none is foretold."""
+        if self.months is None:
+            return None
+        return self.newest + timedelta(days=int((self.months + 1) * DAYS_A_MONTH))
 
     def band_at(self, day: date) -> tuple[Decimal, Decimal, Decimal]:
         """Where the error is expected on a day: lowest, on the line, highest."""
@@ -53,26 +61,28 @@ def forecasts(visits: Sequence[Visit], policy: IntervalPolicy = POLICY) -> tuple
 
 
 def _forecast(newest: Place, visits: Sequence[Visit], policy: IntervalPolicy) -> Forecast | None:
-    series, offset = _undisturbed(newest, visits)
-    if newest.permitted is None or newest.permitted <= 0 or len({day for day, _ in series}) < FEWEST:
+    history = _history(newest, visits)
+    if newest.permitted is None or newest.permitted <= 0 or len({day for day, _, _ in history}) < FEWEST:
         return None
-    start = series[0][0]
-    line = fitted([(_months(start, day), error) for day, error in series])
-    since = _months(start, series[-1][0])
+    start, last = history[0][0], history[-1][0]
+    points, offset = _undisturbed(history)
+    line = fitted([(_months(start, day), error) for day, error in points])
+    since = _months(start, last)
     months = months_within(line, newest.permitted, since=since, offset=offset, probability=policy.probability)
     too_wide = months is not None and months < 0
     return Forecast(
         reference=newest.reference,
         unit=newest.unit,
         permitted=newest.permitted,
-        count=len(series),
+        count=len(history),
         line=line,
         start=start,
-        newest=series[-1][0],
+        newest=last,
         offset=offset,
         months=None if too_wide else months,
         too_wide=too_wide,
         probability=policy.probability,
+        history=tuple(history),
     )
 
 
@@ -91,29 +101,31 @@ def months_within(
     return None
 
 
-def _undisturbed(newest: Place, visits: Sequence[Visit]) -> tuple[list[tuple[date, Decimal]], Decimal]:
-    """Days and errors as if nobody had adjusted, and the sum of the adjustments.
+def _history(newest: Place, visits: Sequence[Visit]) -> list[tuple[date, Decimal, Decimal]]:
+    """Day, error as found and as left of each calibration at the place.
 
-    A calibration that does not say how the instrument came in begins the series anew, one that does not say how it
-    left ends it.
+    One that does not say how the instrument came in begins the history anew, one that does not say how it left ends it.
     """
-    series: list[tuple[date, Decimal]] = []
-    adjusted = Decimal(0)
+    history: list[tuple[date, Decimal, Decimal]] = []
     for visit in visits:
         place = _nearest(newest, visit.places)
         if place is None:
             continue
-        if place.found is None:
-            series, adjusted = [], Decimal(0)
-            if place.left is not None:
-                series.append((visit.calibrated_on, place.left))
+        if place.found is None or place.left is None:
+            history = [] if place.left is None else [(visit.calibrated_on, place.left, place.left)]
             continue
-        if place.left is None:
-            series, adjusted = [], Decimal(0)
-            continue
-        series.append((visit.calibrated_on, place.found - adjusted))
-        adjusted += place.left - place.found
-    return series, adjusted
+        history.append((visit.calibrated_on, place.found, place.left))
+    return history
+
+
+def _undisturbed(history: Sequence[tuple[date, Decimal, Decimal]]) -> tuple[list[tuple[date, Decimal]], Decimal]:
+    """Days and errors as if nobody had adjusted, and the sum of the adjustments."""
+    points = []
+    adjusted = Decimal(0)
+    for day, found, left in history:
+        points.append((day, found - adjusted))
+        adjusted += left - found
+    return points, adjusted
 
 
 def _nearest(newest: Place, places: Sequence[Place]) -> Place | None:

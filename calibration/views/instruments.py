@@ -12,10 +12,13 @@ from calibration.actions import instruments as actions
 from calibration.domain.units import difference_unit
 from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
 from calibration.queries import instruments as queries
+from calibration.queries.completeness import completeness_of
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
 from calibration.queries.events import events_of
+from calibration.queries.interval_review import interval_review
 from calibration.queries.known_facts import Known, instruments_as_known
+from calibration.queries.register import instruments_by_due, with_record
 from calibration.queries.usability import usability
 from calibration.rendering.drift import drift_plot
 from calibration.rendering.instrument_label import instrument_label
@@ -27,9 +30,18 @@ from labsite.ledger.attempts import attempt
 def register(request: HttpRequest) -> HttpResponse:
     """Every instrument by what it needs."""
     asked = as_of(request)
-    groups = queries.instruments_by_due(asked.at, past=asked.past)
+    groups = instruments_by_due(asked.at, past=asked.past)
     counts = {group.key: len(group.rows) for group in groups}
-    context = {"as_of": asked, "groups": groups, "counts": counts, "total": sum(counts.values())}
+    lacking = sum(not row.record.complete for group in groups for row in group.rows)
+    wanted = {"complete": True, "lacking": False}.get(request.GET.get("record", ""))
+    context = {
+        "as_of": asked,
+        "groups": groups if wanted is None else with_record(groups, complete=wanted),
+        "counts": counts,
+        "total": sum(counts.values()),
+        "lacking": lacking,
+        "wanted": wanted,
+    }
     return render(request, "calibration/instruments.html", context)
 
 
@@ -55,8 +67,10 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
         "drift": found,
         "services": queries.service_history(one, at),
         "events": events_of(one, at),
+        "record": completeness_of([one], {one.pk: answer}, at)[one.pk],
         "mountings": queries.mountings_of(one, at),
         "entries": ledger_lines(one.book, at),
+        "review": interval_review(one, history, answer.calibration_id, at),
     }
     if found is not None:
         context["drift_unit"] = difference_unit(found.unit)

@@ -95,6 +95,10 @@ METHOD_CATALOGUE = "trials.queries.methods.method_catalogue"
 PRODUCT_GUIDE = "trials.queries.guide.guide_offer"
 AGREED_FIGURES = "trials.queries.guide.agreed_words"
 CAPABILITY_WARNINGS = "trials.queries.capability.capability_warnings"
+# What the methods ask of a rig before it goes into service; the rigs lie below the methods.
+APPARATUS_REQUIREMENTS = "trials.queries.apparatus.apparatus_requirements"
+# How often an instrument was used; trials lie above the instruments.
+INSTRUMENT_USES = "trials.queries.instrument_uses.uses_between"
 # The lines that have their certificate, which the queue leaves out; certificates lie above the queue.
 CERTIFIED_LINES = "reports.queries.certified.certified_line_ids"
 

@@ -64,7 +64,7 @@ def test_the_instruments_page_takes_as_many_reads_for_three_calibrations_as_for_
         calibration = current(instrument=one)
         calibration.points.create(reference="850", indication="849", unit="°C")
     client = signed_in("technician")
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(18):
         assert client.get(page("instrument", one.number)).status_code == 200
 
 

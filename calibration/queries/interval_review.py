@@ -1,0 +1,118 @@
+"""The history of one instrument as the interval review reads it, and what it proposes."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.conf import settings
+from django.db.models import QuerySet
+from django.utils.module_loading import import_string
+
+from calibration.domain.due import usable_until
+from calibration.domain.interval_proposal import Proposal, Uses, proposal
+from calibration.domain.interval_review import Place, Visit
+from calibration.models import Calibration, CalibrationPoint, Instrument, InstrumentLimit, IntervalDecision
+from labsite.ledger.queries import laboratory_zone
+
+
+@dataclass(frozen=True, slots=True)
+class IntervalReview:
+    """The calibration whose interval is looked at, what its history proposes, and what was decided so far."""
+
+    calibration: Calibration
+    proposal: Proposal
+    decisions: tuple[IntervalDecision, ...]
+
+
+def interval_review(
+    instrument: Instrument, history: Iterable[Calibration], in_force_id: int | None, at: datetime
+) -> IntervalReview | None:
+    """The review as of `at`, or None where no accepted calibration speaks for the instrument; four reads at most.
+
+    `history` holds the calibrations as known at `at` with their intervals in force and their points; `in_force_id`
+    is the one the instrument rests on.
+    """
+    accepted = [row for row in history if row.decision == Calibration.Decision.ACCEPTED]
+    accepted.sort(key=lambda row: (row.calibrated_on, row.entered_at, row.pk))
+    newest = next((row for row in accepted if row.pk == in_force_id), None)
+    if newest is None:
+        return None
+    limits = limits_in_force(instrument, at)
+    visits = [_visit(row, limits) for row in accepted]
+    uses = _uses(instrument, visits, at)
+    found = proposal(visits, newest.interval_in_force, newest.unit_in_force, uses)
+    return IntervalReview(newest, found, tuple(interval_decisions(instrument, at)))
+
+
+def interval_decisions(instrument: Instrument, at: datetime) -> QuerySet[IntervalDecision]:
+    """What was decided on the instrument's intervals up to `at`, latest first."""
+    decisions = IntervalDecision.objects.filter(calibration__instrument=instrument, at__lte=at)
+    return decisions.select_related("by", "calibration").order_by("-at", "-pk")
+
+
+def limits_in_force(instrument: Instrument, at: datetime) -> dict[str, InstrumentLimit]:
+    """The newest limit of each unit as stated by `at`, ended ones left out; one read."""
+    rows = InstrumentLimit.objects.filter(instrument=instrument, made_at__lte=at).order_by("made_at", "pk")
+    return {unit: row for unit, row in {row.unit: row for row in rows}.items() if not row.ended}
+
+
+def permitted_error(limit: InstrumentLimit | None, value: Decimal) -> Decimal | None:
+    """The error a limit permits at `value`; None without one and outside its range."""
+    if (
+        limit is None
+        or (limit.low is not None and value < limit.low)
+        or (limit.high is not None and value > limit.high)
+    ):
+        return None
+    stated = [limit.absolute, None if limit.relative is None else limit.relative * abs(value)]
+    return max((each for each in stated if each is not None), default=None)
+
+
+def _visit(calibration: Calibration, limits: dict[str, InstrumentLimit]) -> Visit:
+    points = list(calibration.points.all())
+    places = sorted({(point.unit, Decimal(point.reference)) for point in points})
+    return Visit(
+        calibration.calibrated_on,
+        tuple(
+            Place(
+                reference=reference,
+                unit=unit,
+                found=_found(points, unit, reference, calibration.adjusted),
+                left=_left(points, unit, reference, calibration.adjusted),
+                permitted=permitted_error(limits.get(unit), reference),
+            )
+            for unit, reference in places
+        ),
+    )
+
+
+def _found(points: Sequence[CalibrationPoint], unit: str, reference: Decimal, adjusted: bool | None) -> Decimal | None:
+    """The error as found; of several readings the one furthest off. Not adjusted means found as it was left."""
+    kinds = [CalibrationPoint.Kind.AS_FOUND, *([CalibrationPoint.Kind.AS_LEFT] if adjusted is False else [])]
+    return next((error for kind in kinds if (error := _error(points, unit, reference, kind)) is not None), None)
+
+
+def _left(points: Sequence[CalibrationPoint], unit: str, reference: Decimal, adjusted: bool | None) -> Decimal | None:
+    """The error as left. Without such a point it is that as found, unless the certificate says it was adjusted."""
+    kinds = [CalibrationPoint.Kind.AS_LEFT, *([] if adjusted else [CalibrationPoint.Kind.AS_FOUND])]
+    return next((error for kind in kinds if (error := _error(points, unit, reference, kind)) is not None), None)
+
+
+def _error(points: Sequence[CalibrationPoint], unit: str, reference: Decimal, kind: str) -> Decimal | None:
+    errors = [point.error for point in points if (point.unit, point.reference, point.kind) == (unit, reference, kind)]
+    return max(errors, key=abs, default=None)
+
+
+def _uses(instrument: Instrument, visits: Sequence[Visit], at: datetime) -> Uses:
+    """Uses between calibrations and since the newest, each counted from the end of its day; one read."""
+    zone = laboratory_zone()
+
+    def day_ends(day: date) -> datetime:
+        return usable_until(day, zone)
+
+    ends = [day_ends(visit.calibrated_on) for visit in visits]
+    periods = list(zip(ends, [*ends[1:], max(at, ends[-1])], strict=True))
+    counted: list[int] = import_string(settings.INSTRUMENT_USES)(instrument.pk, periods)
+    held = [None if visit.share is None else visit.share <= 1 for visit in visits[1:]]
+    return Uses(since=counted[-1], before=tuple(zip(counted[:-1], held, strict=True)))
