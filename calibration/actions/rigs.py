@@ -5,7 +5,8 @@ from datetime import datetime
 from django.db import transaction
 
 from calibration.actions.codes import check_code
-from calibration.models import Instrument, Mounting, Rig
+from calibration.actions.commissioning import Occasion, open_commissioning
+from calibration.models import Commissioning, Instrument, Mounting, Rig
 from calibration.queries.known_facts import rig_facts
 from labsite.ledger.actions import record_entry, take_next
 from labsite.ledger.models import Place, User
@@ -14,27 +15,38 @@ from labsite.ledger.refusals import Refused
 
 @transaction.atomic
 def register_rig(*, by: User, at: datetime, code: str, name: str, kind: str, place: Place | None = None) -> Rig:
-    """Enter a test apparatus; its code and kind stay, because records name them."""
+    """Enter a test apparatus; its code and kind stay, because records name them.
+
+    Its list is opened with it: it is used once that is worked off and a named person releases it.
+    """
     take_next("rigs")  # its lock lets only one registration at a time look for an equal code
     check_code(code, Rig.objects.values_list("code", flat=True))
     rig = Rig.objects.create(code=code, name=name, kind=kind, place=place)
     record_entry(book=rig.book, act="registered the rig", by=by, at=at, data={"after": rig_facts(rig)})
+    open_commissioning(by=by, at=at, rig=rig, occasion=Occasion.NEW, own_reason=False)
     return rig
 
 
 @transaction.atomic
 def change_rig(*, by: User, at: datetime, rig: Rig, version: int, name: str, place: Place | None, in_use: bool) -> Rig:
-    """Rename or move a rig or take it out of use; refused when somebody changed it since the form was opened."""
+    """Rename or move a rig or take it out of use; refused when somebody changed it since the form was opened.
+
+    A move from one place to another opens its list, unless it is open already.
+    """
     rig = Rig.objects.select_for_update(of=("self",)).get(pk=rig.pk)
     if rig.version != version:
         raise Refused(
             "Somebody else changed this while you typed. Your typing is kept below; compare, then keep it again."
         )
-    before = rig_facts(rig)
+    before, place_before = rig_facts(rig), rig.place
     rig.name, rig.place, rig.in_use = name, place, in_use
     rig.version += 1
     rig.save()
     record_entry(book=rig.book, act="changed the rig", by=by, at=at, data={"before": before, "after": rig_facts(rig)})
+    moved = place_before is not None and place is not None and place_before.pk != place.pk
+    if moved and not Commissioning.objects.filter(rig=rig, released_at=None).exists():
+        reason = f"Moved from {before['place']} to {rig.place.code if rig.place else ''}."
+        open_commissioning(by=by, at=at, rig=rig, occasion=Occasion.MOVED, reason=reason)
     return rig
 
 

@@ -7,7 +7,8 @@ from datetime import datetime
 
 from django.db.models import QuerySet
 
-from calibration.models import Instrument, Mounting, Rig
+from calibration.models import Commissioning, Instrument, Mounting, Rig
+from calibration.queries.commissioning import RigUse, commissionings_of, restrictions_of, rig_use
 from calibration.queries.entries import LedgerLine, ledger_lines
 from calibration.queries.instruments import mountings_at
 from calibration.queries.known_facts import instruments_as_known, rigs_as_known
@@ -25,11 +26,12 @@ class MountedInstrument:
 
 @dataclass(frozen=True, slots=True)
 class RigReadiness:
-    """Whether a rig stands ready, with the record that blocks it as a sentence."""
+    """Whether a rig stands ready, with the record that blocks it as a sentence; `use` answers for the rig itself."""
 
     ready: bool
     reason: str
     mounted: tuple[MountedInstrument, ...]
+    use: RigUse
 
 
 def all_rigs() -> QuerySet[Rig]:
@@ -54,7 +56,7 @@ def instruments_on_rig(rig: Rig, at: datetime) -> list[Instrument]:
 
 
 def rig_readiness(rigs: Iterable[Rig], at: datetime, *, past: bool = False) -> dict[int, RigReadiness]:
-    """Whether each rig stands ready at `at`, by primary key; four reads however many there are.
+    """Whether each rig stands ready at `at`, by primary key; five reads however many there are.
 
     With `past`, `at` is a moment gone by, and the instruments' facts changed since are taken back; two reads more.
     """
@@ -68,7 +70,8 @@ def rig_readiness(rigs: Iterable[Rig], at: datetime, *, past: bool = False) -> d
         by_rig[mounting.rig_id].append(
             MountedInstrument(mounting, mounting.instrument, answers[mounting.instrument_id])
         )
-    return {rig.pk: _readiness(rig, tuple(by_rig[rig.pk])) for rig in rigs}
+    use = rig_use(rigs, at)
+    return {rig.pk: _readiness(use[rig.pk], tuple(by_rig[rig.pk])) for rig in rigs}
 
 
 def _as_known_then(mountings: Iterable[Mounting], at: datetime) -> None:
@@ -94,18 +97,18 @@ def unmounted_instruments() -> QuerySet[Instrument]:
     return Instrument.objects.exclude(mountings__in=Mounting.objects.filter(removed_at=None)).order_by("code")
 
 
-def _readiness(rig: Rig, mounted: tuple[MountedInstrument, ...]) -> RigReadiness:
+def _readiness(use: RigUse, mounted: tuple[MountedInstrument, ...]) -> RigReadiness:
     blocking = [one for one in mounted if not one.usability.usable]
-    if not rig.in_use:
-        return RigReadiness(False, "It is taken out of use.", mounted)
+    if not use.may:
+        return RigReadiness(False, f"It is {use.clause}.", mounted, use)
     if not mounted:
-        return RigReadiness(False, "No instrument is mounted on it.", mounted)
+        return RigReadiness(False, "No instrument is mounted on it.", mounted, use)
     if blocking:
         first = f"{blocking[0].instrument.code}: {blocking[0].usability.clause}"
         more = f"; {len(blocking) - 1} more of its instruments must not be used" if len(blocking) > 1 else ""
-        return RigReadiness(False, f"{first}{more}.", mounted)
+        return RigReadiness(False, f"{first}{more}.", mounted, use)
     many = "Its instrument is" if len(mounted) == 1 else f"All {len(mounted)} instruments are"
-    return RigReadiness(True, f"{many} in calibration.", mounted)
+    return RigReadiness(True, f"{many} in calibration.", mounted, use)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +119,8 @@ class RigPage:
     readiness: RigReadiness
     past: tuple[Mounting, ...]
     entries: list[LedgerLine]
+    lists: list[Commissioning]
+    restrictions: tuple[str, ...]
 
 
 def rig_page(rig: Rig, at: datetime, *, past: bool = False) -> RigPage:
@@ -123,4 +128,11 @@ def rig_page(rig: Rig, at: datetime, *, past: bool = False) -> RigPage:
     taken_off = tuple(past_mountings(rig, at)[:50])
     if past:
         _as_known_then(taken_off, at)
-    return RigPage(rig, rig_readiness([rig], at, past=past)[rig.pk], taken_off, ledger_lines(rig.book, at))
+    return RigPage(
+        rig,
+        rig_readiness([rig], at, past=past)[rig.pk],
+        taken_off,
+        ledger_lines(rig.book, at),
+        commissionings_of(rig, at),
+        restrictions_of(rig, at),
+    )

@@ -9,6 +9,7 @@ from calibration.models import Rig
 from labsite.demo.bench import FLAME_IN_TIME, LAYER_CATCHES, NO_FLAME, Course, run_trial
 from labsite.demo.business import METHOD, take_orders
 from labsite.demo.certificates import amend_for_address, issue
+from labsite.demo.commissioning import commission_rigs, tell_returned_rig
 from labsite.demo.conditioning import bring_in_records, bring_out, put_in
 from labsite.demo.days import working_hour
 from labsite.demo.equipment import set_up_equipment
@@ -44,6 +45,8 @@ def tell(*, now: datetime) -> None:
     founded_at = now - timedelta(days=FOUNDED_DAYS_AGO)
     people = found_laboratory(at=founded_at)
     rigs = set_up_equipment(people, at=founded_at + timedelta(hours=1), now=now)
+    commission_rigs(people, rigs.values(), at=founded_at + timedelta(minutes=80))
+    tell_returned_rig(people, founded_at=founded_at + timedelta(minutes=65), now=now)
     authorise(people, at=founded_at + timedelta(hours=2))
     confirm_figures(people, at=founded_at + timedelta(hours=3))
     bring_in_records(people, now=now)

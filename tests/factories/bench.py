@@ -78,7 +78,7 @@ class Scene:
         """The rig's instruments by the role they play."""
         roles = {need.role: need.kind for need in method_edition(self.line.method_key).instruments}
         by_kind = {one.kind: one for one in self.instruments.values()}
-        return {role: by_kind[kind] for role, kind in roles.items()}
+        return {role: by_kind.get(kind) for role, kind in roles.items()}
 
 
 def bench_scene(

@@ -9,6 +9,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
 from calibration.models import Instrument
+from calibration.queries.commissioning import rig_use
 from calibration.queries.usability import usabilities
 from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.fields import one_line, typed_decimal
@@ -59,7 +60,7 @@ def open_trial(
     _refuse_other_hands(job, by)
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
-    _refuse_rig(job, edition)
+    _refuse_rig(job, edition, at)
     state = refuse_specimen(specimen, edition, at)
     level, departure = level_to_open(line, edition, severity, departure)
     again_reason, point = " ".join(again_reason.split()), " ".join(point.split())
@@ -230,13 +231,14 @@ def _refuse_unready_line(line: OrderLine) -> None:
         raise Refused(f"The client has not answered this deviation yet: {waiting[0].text}")
 
 
-def _refuse_rig(job: Job, edition: MethodEdition) -> None:
+def _refuse_rig(job: Job, edition: MethodEdition, at: datetime) -> None:
     if job.rig.kind != edition.rig_kind:
         raise Refused(
             f"{job.rig.code} is a rig for {job.rig.kind}; {edition.short_standard} asks for {edition.rig_kind}."
         )
-    if not job.rig.in_use:
-        raise Refused(f"{job.rig.code} is taken out of use. A lead can hand the job to another rig.")
+    use = rig_use([job.rig], at)[job.rig_id]
+    if not use.may:
+        raise Refused(f"{job.rig.code} is {use.clause}. A lead can hand the job to another rig.")
 
 
 def _usable_instruments(

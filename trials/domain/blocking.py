@@ -61,22 +61,26 @@ class ConditioningFact:
 
 @dataclass(frozen=True, slots=True)
 class RigFact:
-    """A rig of the method's kind: instruments that must not be used, each with its reason, and roles nobody fills."""
+    """A rig of the method's kind: instruments that must not be used, each with its reason, and roles nobody fills.
+
+    `not_used` says why nothing is done on the rig at all; empty where it may be used.
+    """
 
     code: str
     faults: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    not_used: str = ""
 
     @property
     def ready(self) -> bool:
         """Whether the method could be run on it."""
-        return not self.faults and not self.missing
+        return not (self.faults or self.missing or self.not_used)
 
     @property
     def why_not(self) -> str:
         """What is wrong with it, after its name and a colon."""
         lacks = [f"no {role} is mounted" for role in self.missing]
-        return "; ".join((*self.faults, *lacks))
+        return self.not_used or "; ".join((*self.faults, *lacks))
 
 
 @dataclass(frozen=True, slots=True)

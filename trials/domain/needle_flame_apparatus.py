@@ -71,7 +71,8 @@ PLACES = ("surface", "edge as made", "cut edge", "lower edge", "other place")
 
 SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("flame_height_mm", "Flame height", "number", "mm", D("0.5"), required=True, parameter="flame_height_mm",
-               instrument_role="length gauge", digit="1", prompt="burner upright, away from the specimen"),
+               instrument_role="length gauge", digit="1", prompt="burner upright, away from the specimen",
+               of_apparatus=True),
     SetupField("confirmed_current", "Flame confirmed since the gas was changed", "yes-no", required=True,
                parameter="confirmed_current", digit="2", prompt="after every change of gas supply"),
     SetupField("new_layer", "New tissue under this specimen", "yes-no", required=True, parameter="new_layer",
@@ -95,7 +96,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("layer_margin_mm", "Layer round the equipment", "number", "mm", D(1), parameter="layer_margin_mm",
                instrument_role="length gauge", prompt="needed where it stands on the layer"),
     SetupField("tissue_g_m2", "Tissue", "number", "g/m²", D("0.1"), required=True, parameter="tissue_g_m2",
-               stays_with_rig=True, prompt="as on the lot's label"),
+               stays_with_rig=True, prompt="as on the lot's label", of_apparatus=False),
     SetupField("board_mm", "Board thickness", "number", "mm", D("0.1"), required=True, parameter="board_mm",
                instrument_role="length gauge", stays_with_rig=True),
     SetupField("chamber_m3", "Chamber volume", "number", "m³", D("0.01"), required=True, parameter="chamber_m3",

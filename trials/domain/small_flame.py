@@ -75,7 +75,8 @@ PARAMETERS: tuple[Parameter, ...] = (
 
 SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("flame_height_mm", "Flame height", "number", "mm", D("0.5"), required=True, parameter="flame_height_mm",
-               instrument_role="length gauge", digit="1", prompt="blue, burner upright, away from the bar"),
+               instrument_role="length gauge", digit="1", prompt="blue, burner upright, away from the bar",
+               of_apparatus=True),
     SetupField("confirmed_current", "Flame confirmed since the gas was changed", "yes-no", required=True,
                parameter="confirmed_current", digit="2", prompt="after every change of gas supply"),
     SetupField("thickness_mm", "Thickness measured", "number", "mm", D("0.01"), required=True,
@@ -91,7 +92,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
     SetupField("edge_radius_mm", "Radius of the edges", "number", "mm", D("0.1"), parameter="edge_radius_mm",
                instrument_role="length gauge", prompt="edges smooth, no burrs"),
     SetupField("solid_material", "Above 250 kg/m³", "yes-no", required=True, parameter="solid_material",
-               stays_with_rig=True, prompt="no light foam"),
+               stays_with_rig=True, prompt="no light foam", of_apparatus=False),
     SetupField("chamber_m3", "Chamber volume", "number", "m³", D("0.01"), required=True, parameter="chamber_m3",
                stays_with_rig=True),
     SetupField("gas_percent", "Purity of the methane", "number", "%", D("0.1"), required=True, parameter="gas_percent",

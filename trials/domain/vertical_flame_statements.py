@@ -84,14 +84,14 @@ OWN_FIELDS: tuple[SetupField, ...] = (
     SetupField("cotton_distance_mm", "Bar to cotton", "number", "mm", D(1), required=True,
                parameter="cotton_distance_mm", instrument_role="length gauge", stays_with_rig=True),
     SetupField("cotton_g", "Cotton, mass", "number", "g", D("0.01"), required=True, parameter="cotton_g",
-               instrument_role="balance", stays_with_rig=True, prompt="50 mm × 50 mm"),
+               instrument_role="balance", stays_with_rig=True, prompt="50 mm × 50 mm", of_apparatus=False),
     SetupField("cotton_mm", "Cotton, thickness", "number", "mm", D("0.5"), required=True, parameter="cotton_mm",
-               stays_with_rig=True),
+               stays_with_rig=True, of_apparatus=False),
 )  # fmt: skip
 
 COTTON_FIELDS: tuple[SetupField, ...] = (
     SetupField("cotton_dry_h", "Cotton in the desiccator for", "number", "h", D(1), required=True,
-               parameter="cotton_dry_h", stays_with_rig=True),
+               parameter="cotton_dry_h", stays_with_rig=True, of_apparatus=False),
     SetupField("cotton_out_min", "Cotton out of the desiccator for", "number", "min", D(1), required=True,
                parameter="cotton_out_min"),
 )  # fmt: skip

@@ -137,7 +137,7 @@ def _rig_fact(edition: MethodEdition, rig: Rig, ready: RigReadiness) -> RigFact:
             missing.append(need.role)
         elif not any(one.usability.usable for one in mounted):
             faults += [f"{one.instrument.code}: {one.usability.clause}" for one in mounted]
-    return RigFact(rig.code, tuple(dict.fromkeys(faults)), tuple(missing))
+    return RigFact(rig.code, tuple(dict.fromkeys(faults)), tuple(missing), ready.use.clause)
 
 
 class _Reads:

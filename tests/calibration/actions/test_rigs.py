@@ -19,7 +19,9 @@ pytestmark = pytest.mark.django_db
 def test_a_rig_is_registered_with_an_entry_and_its_code_once(person):
     lead = person("lead")
     rig = register_rig(by=lead, at=NOON, code="GW-1", name="Glow wire", kind="glow wire")
-    assert Entry.objects.get(book__name="rig:GW-1").data["after"]["kind"] == "glow wire"
+    registered, opened = Entry.objects.filter(book__name="rig:GW-1").order_by("sequence")
+    assert registered.data["after"]["kind"] == "glow wire"
+    assert (opened.act, opened.data["occasion"]) == ("opened the list before use", "new")
     with pytest.raises(Refused, match="reads like GW-1"):
         register_rig(by=lead, at=NOON, code="gw1", name="Another", kind="glow wire")
     assert list(Rig.objects.all()) == [rig]

@@ -40,7 +40,7 @@ def test_a_rigs_book_says_what_was_mounted_and_what_changed(person):
     mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
     change_rig(by=lead, at=NOON, rig=rig, version=1, name="Rig", place=None, in_use=False)
     details = [line.detail for line in ledger_lines(rig.book, NOON)]
-    assert details == ["in use: yes → no", "TC-1, GW-1", ""]
+    assert details == ["in use: yes → no", "TC-1, GW-1", "", ""]
 
 
 def test_a_book_takes_one_read(person, django_assert_num_queries):
