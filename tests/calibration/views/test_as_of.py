@@ -104,8 +104,7 @@ def test_the_page_of_one_shows_that_day_and_no_act(signed_in, story):
     assert "On 3 Mar 2026, TC-05 must not have been used: its calibration of 2 Mar 2026 awaits verification." in text
     assert "This page answers as known at the end of 3 Mar 2026." in text
     assert [word for word in LATER[:-1] if word in text] == []
-    known_then = ("A-1", "1.0", "Nowhere Metrology", "Mounted on", "awaiting verification", "Never taken out of service")
-    for known in known_then:
+    for known in (
         "A-1",
         "1.0",
         "Nowhere Metrology",
