@@ -146,6 +146,7 @@ def add_line(
         limit_text=_limit_text(kind, low, high, unit),
         unit=unit,
         source=f"added by {by}"[:200],
+        added_at=at,
         **_bounds(low, high),
     )
     data = {"list": commissioning.pk, "line": row.title, "limit": row.limit_text}

@@ -62,6 +62,8 @@ class CommissioningLine(models.Model):
     high = DigitsField(null=True, blank=True)
     unit = models.CharField(max_length=12, blank=True, default="")
     source = models.CharField(max_length=200, blank=True, default="")
+    added_at = models.DateTimeField(null=True, blank=True)
+    """When it was added by hand; None for a line the list was opened with."""
 
     class Meta:
         """In the order of the list."""

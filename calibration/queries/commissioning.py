@@ -98,7 +98,7 @@ def commissionings_of(rig: Rig, at: datetime) -> list[Commissioning]:
 def sheet(commissioning: Commissioning, at: datetime) -> Sheet:
     """One list as known at `at`; two reads."""
     _forget_later(commissioning, at)
-    rows = list(commissioning.lines.order_by("position"))
+    rows = list(commissioning.lines.exclude(added_at__gt=at).order_by("position"))
     found: dict[int, list[CommissioningFinding]] = defaultdict(list)
     findings = CommissioningFinding.objects.filter(line__commissioning=commissioning, at__lte=at).order_by("-pk")
     for one in findings.select_related("by", "measured_with", "file").defer("file__content"):

@@ -164,7 +164,7 @@ def test_a_paper_is_kept_with_its_finding_by_what_it_is(new, lead):
     assert refusal.value.field == f"file-{row.pk}"
     paper = LineFinding(row.pk, answer=True, file=SimpleUploadedFile("manual", PDF))
     [made] = record_findings(by=lead, at=NOON, commissioning=new, findings=[paper])
-    kept = StoredFile.objects.get(pk=made.file_id)
+    kept = StoredFile.objects.get()
     assert (kept.name, bytes(kept.content)) == ("manual.pdf", PDF)
 
 
@@ -232,6 +232,7 @@ def test_a_line_the_list_lacks_is_added_at_its_end(new, lead, given, kept):
     assert (row.limit_text, row.low, row.high, row.unit) == kept
     assert row.position == count + 1
     assert row.source == "added by Lou Lead"
+    assert [len(sheet(new, NOON + timedelta(seconds=s)).lines) for s in (-1, 0)] == [count, count + 1]
 
 
 @pytest.mark.parametrize(
