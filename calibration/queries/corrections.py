@@ -25,11 +25,12 @@ class CalibrationCorrections:
 def calibration_corrections(
     calibration_ids: Iterable[int], at: datetime, *, as_found: bool = False
 ) -> dict[int, CalibrationCorrections]:
-    """The corrections of these calibrations, with the drift allowances that held at `at`; three reads."""
+    """The corrections of these calibrations, with the drift allowances that held at `at`; three reads at most."""
     rows = Calibration.objects.filter(pk__in=set(calibration_ids)).select_related("instrument", "chain_with")
     calibrations = {row.pk: row for row in rows}
     points = _points(calibrations)
-    allowances = drift_allowances({row.instrument_id for row in calibrations.values()}, at)
+    # without points there is nothing to allow for, and no third read
+    allowances = drift_allowances({row.instrument_id for row in calibrations.values()} if points else (), at)
     return {
         pk: CalibrationCorrections(
             calibration_id=pk,

@@ -115,7 +115,7 @@ class StretchContent:
 class ConditioningContent:
     """How a specimen was conditioned: where, in which atmosphere, and how many seconds of it count.
 
-    `way` names which of the method's ways it is, `earlier` is the stage that came before, where there is one.
+    `corrected_by` names the calibrations whose corrections the readings carry; empty where none was stated. `way` names which of the method's ways it is, `earlier` is the stage that came before, where there is one.
     """
 
     atmosphere: str
@@ -128,6 +128,7 @@ class ConditioningContent:
     stretches: tuple[StretchContent, ...]
     way: str = ""
     earlier: "ConditioningContent | None" = None
+    corrected_by: tuple[str, ...] = ()
 
     @property
     def stages(self) -> "tuple[ConditioningContent, ...]":

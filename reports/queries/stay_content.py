@@ -69,6 +69,7 @@ def _stay(member: StaySpecimen, contact_at: datetime, zone: ZoneInfo) -> Conditi
         counted_s=int(judged.counted_s),
         not_counted_s=int(judged.not_counted_s),
         stretches=tuple(_stretch(stretch, climate, stay.chamber_id, zone) for stretch in judged.not_counted),
+        corrected_by=climate.corrected_by,
     )
 
 

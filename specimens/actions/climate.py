@@ -117,6 +117,7 @@ def attach_source(source: ClimateSource, answers: Answers, *, by: User, at: date
 
 def _write(source: ClimateSource, reading: ClimateReading, series: bytes, *, by: User, at: datetime) -> ClimateRecord:
     counts_until, reason = _counted_part(source.recorder, reading)
+    held = usability(source.recorder, reading.first_at).calibration_id
     record = ClimateRecord.objects.create(
         chamber=source.chamber,
         recorder=source.recorder,
@@ -129,6 +130,7 @@ def _write(source: ClimateSource, reading: ClimateReading, series: bytes, *, by:
         interval_s=reading.interval.total_seconds() if reading.interval else None,
         series=series,
         series_sha256=hashlib.sha256(series).hexdigest(),
+        calibration_id=held,
         counts_until=counts_until,
         uncounted_reason=reason,
         attached_at=at,
@@ -143,6 +145,7 @@ def _write(source: ClimateSource, reading: ClimateReading, series: bytes, *, by:
         "rows": record.rows,
         "first": record.first_at.isoformat(),
         "last": record.last_at.isoformat(),
+        "calibration": held,
         "counts until": counts_until.isoformat() if counts_until else None,
     }
     record_entry(book=chamber_book(source.chamber), act="attached a climate record", by=by, at=at, data=data)

@@ -191,6 +191,12 @@ def _states(temperature_c: FloatArray, humidity_percent: FloatArray, atmosphere:
     return state
 
 
+def in_band(temperature_c: FloatArray, humidity_percent: FloatArray, atmosphere: Atmosphere) -> BoolArray:
+    """Return for each reading (degC, % RH; arrays of equal length) whether it lies in the band, limits included."""
+    inside: BoolArray = _states(temperature_c, humidity_percent, atmosphere) == _IN_BAND
+    return inside
+
+
 def _pair_kinds(stamps: IntArray, state: IntArray, longest: timedelta) -> IntArray:
     """For each pair of neighbours: in band, or why not (the earlier reading's trouble names a mixed pair)."""
     kinds = np.where(state[:-1] != _IN_BAND, state[:-1], state[1:])

@@ -77,6 +77,10 @@ class ClimateRecord(models.Model):
     interval_s = models.FloatField(null=True)
     series = models.BinaryField()
     series_sha256 = models.CharField(max_length=64)
+    calibration = models.ForeignKey(
+        "calibration.Calibration", on_delete=models.PROTECT, null=True, blank=True, related_name="climate_records"
+    )
+    """The recorder's calibration that held over the readings: what it adds to them is applied where they are judged."""
     counts_until = models.DateTimeField(null=True, blank=True)
     uncounted_reason = models.CharField(max_length=400, blank=True, default="")
     attached_at = models.DateTimeField()

@@ -8,16 +8,22 @@ from datetime import datetime, timedelta
 import numpy as np
 from django.db.models import Q, QuerySet
 
+from calibration.domain.status import shown
+from calibration.queries.corrections import CalibrationCorrections, calibration_corrections
 from specimens.domain.atmospheres import Atmosphere
 from specimens.domain.climate_answers import Option, Question
 from specimens.domain.climate_archive import unarchived
-from specimens.domain.climate_arrays import instant_us, moment
-from specimens.domain.climate_series import Series, merged, sampling_interval
-from specimens.domain.conditioning import InBand, hours_in_band, longest_gap
+from specimens.domain.climate_arrays import BoolArray, instant_us, moment
+from specimens.domain.climate_corrections import corrected_series, joined
+from specimens.domain.climate_series import Series, sampling_interval
+from specimens.domain.conditioning import InBand, hours_in_band, in_band, longest_gap
 from specimens.models import ClimateRecord, ClimateUpload
 
 Source = tuple[int, int]
 """A chamber and a recorder in it, by their primary keys."""
+
+CELSIUS, HUMIDITY = "°C", "% RH"
+"""Units in which a recorder's calibration states its points."""
 
 _MOST_READINGS_KEPT = 3_000_000
 _decoded: OrderedDict[str, Series] = OrderedDict()
@@ -35,11 +41,17 @@ class Uncounted:
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """What one recorder recorded in a chamber: the readings, and the same without those that do not count."""
+    """What one recorder recorded in a chamber: the readings, and the same without those that do not count.
+
+    Both carry the corrections of the recorder's calibrations, named in `corrected_by`. `beyond` marks readings outside
+    the calibrated range: they count only as being out of band, never as being in it.
+    """
 
     series: Series
     counting: Series
     uncounted: tuple[Uncounted, ...] = ()
+    corrected_by: tuple[str, ...] = ()
+    beyond: BoolArray | None = None
 
     @property
     def longest_gap(self) -> timedelta:
@@ -54,10 +66,14 @@ class Climate:
 
     def judged(self, atmosphere: Atmosphere, from_at: datetime, until_at: datetime) -> InBand:
         """How a window of time divides into hours that count and hours that do not."""
+        temperature_c, humidity_percent = self.counting.temperature_c, self.counting.humidity_percent
+        if self.beyond is not None:
+            unproved = self.beyond & in_band(temperature_c, humidity_percent, atmosphere)
+            temperature_c = np.where(unproved, np.nan, temperature_c)
         return hours_in_band(
             self.counting.times_utc,
-            self.counting.temperature_c,
-            self.counting.humidity_percent,
+            temperature_c,
+            humidity_percent,
             atmosphere=atmosphere,
             from_at=from_at,
             until_at=until_at,
@@ -67,7 +83,14 @@ class Climate:
     def reason_at(self, from_at: datetime, until_at: datetime) -> str:
         """Why the recorder's readings between two moments do not count; empty when it is not for the recorder."""
         reasons = [each.reason for each in self.uncounted if each.from_at < until_at and from_at < each.until_at]
+        if not reasons and self.beyond is not None and self._beyond_between(from_at, until_at):
+            return "outside the calibrated range of the recorder"
         return reasons[0] if reasons else ""
+
+    def _beyond_between(self, from_at: datetime, until_at: datetime) -> bool:
+        stamps = self.series.times_utc.astype("datetime64[us]").astype(np.int64)
+        within = (stamps >= instant_us(from_at)) & (stamps <= instant_us(until_at))
+        return bool((within & self.beyond).any()) if self.beyond is not None else False
 
 
 _NOTHING = np.empty(0, dtype=np.float64)
@@ -78,7 +101,9 @@ NO_CLIMATE = Climate(NO_SERIES, NO_SERIES)
 def climate_records() -> QuerySet[ClimateRecord]:
     """All records with chamber, recorder, people and the file's name, newest readings first; no bytes are loaded."""
     return (
-        ClimateRecord.objects.select_related("chamber", "recorder", "file", "attached_by", "withdrawn_by")
+        ClimateRecord.objects.select_related(
+            "chamber", "recorder", "calibration", "file", "attached_by", "withdrawn_by"
+        )
         .defer("series", "file__content")
         .order_by("-last_at", "-pk")
     )
@@ -117,7 +142,8 @@ def climates(
 ) -> dict[Source, Climate]:
     """What was recorded around a window, for each chamber and recorder, as known at `at`.
 
-    Two queries: which records there are, and the readings of those this process has not decoded yet. Whole records
+    Two queries, which records there are and the readings of those this process has not decoded yet, and three for
+    the calibrations of the recorders. Whole records
     are merged, so that the readings on either side of the window are there to judge its ends.
     """
     wanted = Q(pk__in=[])
@@ -126,8 +152,11 @@ def climates(
     records: dict[Source, list[ClimateRecord]] = defaultdict(list)
     for record in records_known(at).filter(wanted, last_at__gte=from_at, first_at__lte=until_at):
         records[record.chamber_id, record.recorder_id].append(record)
-    series = decoded_series([record for many in records.values() for record in many])
-    return {source: _climate(records.get(source, []), series) for source in set(sources)}
+    every = [record for many in records.values() for record in many]
+    series = decoded_series(every)
+    held = {record.calibration_id for record in every if record.calibration_id is not None}
+    stated = calibration_corrections(held, at) if held else {}
+    return {source: _climate(records.get(source, []), series, stated) for source in set(sources)}
 
 
 def decoded_series(records: Collection[ClimateRecord]) -> dict[str, Series]:
@@ -159,18 +188,27 @@ def _keep(key: str, series: Series) -> None:
         kept -= dropped.times_utc.size
 
 
-def _climate(records: list[ClimateRecord], series: dict[str, Series]) -> Climate:
+def _climate(
+    records: list[ClimateRecord], series: dict[str, Series], stated: dict[int, CalibrationCorrections]
+) -> Climate:
     if not records:
         return NO_CLIMATE
-    # records that contradict each other are refused when they are attached, so merging cannot fail here
-    whole = merged(*(series[record.series_sha256] for record in records))
+    parts = [_corrected(record, series[record.series_sha256], stated) for record in records]
+    # records that contradict each other are refused when they are attached
+    whole, beyond = joined([part for part, _ in parts], [outside for _, outside in parts])
     uncounted = tuple(
         Uncounted(record.counts_until, record.last_at, record.uncounted_reason)
         for record in records
         if record.counts_until is not None
     )
+    words = dict.fromkeys(
+        f"{found.code}, calibrated {shown(found.calibrated_on)}"
+        for record in records
+        if (found := stated.get(record.calibration_id or 0)) is not None and found.tables.keys() & {CELSIUS, HUMIDITY}
+    )
+    marked = beyond if words else None
     if not uncounted:
-        return Climate(whole, whole)
+        return Climate(whole, whole, corrected_by=tuple(words), beyond=marked)
     stamps = whole.times_utc.astype("datetime64[us]").astype(np.int64)
     out = np.zeros(stamps.shape, dtype=np.bool_)
     for each in uncounted:
@@ -178,4 +216,13 @@ def _climate(records: list[ClimateRecord], series: dict[str, Series]) -> Climate
     counting = Series(
         whole.times_utc, np.where(out, np.nan, whole.temperature_c), np.where(out, np.nan, whole.humidity_percent)
     )
-    return Climate(whole, counting, uncounted)
+    return Climate(whole, counting, uncounted, tuple(words), marked)
+
+
+def _corrected(
+    record: ClimateRecord, series: Series, stated: dict[int, CalibrationCorrections]
+) -> tuple[Series, BoolArray]:
+    """A record's readings with what the recorder's calibration adds, where it states points in °C or in % RH."""
+    found = stated.get(record.calibration_id or 0)
+    tables = found.tables if found is not None else {}
+    return corrected_series(series, tables.get(CELSIUS), tables.get(HUMIDITY))

@@ -143,4 +143,5 @@ def _record_words(page: ChamberPage) -> str:
         step = "one reading a minute, "
     files = f"file {shown[0].file.name} as received" if len(shown) == 1 else f"{len(shown)} files as received"
     readings = f"{sum(record.rows for record in shown):,}".replace(",", "\u00a0")
-    return f"{step}{readings} readings, {files}"
+    corrected = "; ".join(page.climate.corrected_by)
+    return f"{step}{readings} readings, {files}{f', corrected: {corrected}' if corrected else ''}"

@@ -2,13 +2,17 @@
 
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
 import pytest
 
+from calibration.models import CalibrationPoint
 from specimens.actions.climate import attach_climate_record, withdraw_climate_record
 from specimens.actions.conditioning import start_conditioning, take_out
+from specimens.domain.atmospheres import ATMOSPHERES
 from specimens.models import DeviationAnswer
-from specimens.queries.climate import forget_decoded
-from specimens.queries.conditioning import conditioning_states, specimen_conditioning
+from specimens.queries.climate import climates, forget_decoded
+from specimens.queries.conditioning import conditioning_states, source_of, specimen_conditioning
+from tests.factories.calibration import CalibrationFactory
 from tests.factories.conditioning import HOUR, MINUTE, chamber, hygrometer, recorder_csv, set_of_specimens
 from tests.factories.ledger import NOON, PlaceFactory
 from tests.factories.specimens import DeviationFactory, OrderLineFactory
@@ -221,12 +225,12 @@ def test_the_number_of_queries_does_not_grow(by, stays, django_assert_num_querie
         scene.bring(NOON, NOON + 30 * HOUR)
     ids, lines = [one.pk for scene in scenes for one in scene.specimens], [scene.line.pk for scene in scenes]
     forget_decoded()
-    with django_assert_num_queries(5):  # specimens, stays, records, readings, laboratory
+    with django_assert_num_queries(7):  # specimens, stays, records, readings, calibrations, points, laboratory
         states = specimen_conditioning(ids, NOON + 31 * HOUR)
     assert {state.counted_s for state in states.values()} == {30 * 3600}
-    with django_assert_num_queries(4):  # the readings are remembered
+    with django_assert_num_queries(6):  # the readings are remembered
         specimen_conditioning(ids, NOON + 31 * HOUR)
-    with django_assert_num_queries(5):  # lines, specimens, stays, records, laboratory
+    with django_assert_num_queries(7):  # lines, specimens, stays, records, calibrations, points, laboratory
         assert set(conditioning_states(lines, NOON + 31 * HOUR)) == set(lines)
 
 
@@ -235,3 +239,50 @@ def test_nothing_asked_costs_little(lab, django_assert_max_num_queries):
         assert specimen_conditioning([], NOON) == {}
     with django_assert_max_num_queries(3):
         assert conditioning_states([], NOON) == {}
+
+
+def stated(scene, unit, *points):
+    """Let the recorder's calibration state points (reference, indication) in a unit."""
+    for reference, indication in points:
+        CalibrationPoint.objects.create(
+            calibration=scene.recorder.calibrations.get(), reference=reference, indication=indication, unit=unit
+        )
+
+
+def test_hours_count_by_the_readings_with_the_recorders_correction(by):
+    """35.2 degC read is 34.9 when the recorder reads 0.3 high; without the points the hours would not count."""
+    plain, corrected = Scene(by), Scene(by)
+    stated(corrected, "°C", ("15.0", "15.3"), ("36.0", "36.3"))
+    for scene in (plain, corrected):
+        scene.bring(NOON, NOON + 4 * HOUR, air=lambda _: (35.2, 50.0))
+    assert plain.state(NOON + 4 * HOUR + MINUTE).counted_s == 0
+    assert corrected.state(NOON + 4 * HOUR + MINUTE).counted_s == 4 * 3600
+    source = source_of(corrected.stay)
+    known = climates([source], from_at=NOON, until_at=NOON + HOUR, at=NOON + 5 * HOUR)[source]
+    assert known.corrected_by == (f"{corrected.recorder.code}, calibrated 15 Jan 2026",)
+    assert set(np.round(known.series.temperature_c, 6)) == {34.9}
+
+
+def test_readings_outside_the_calibrated_range_prove_nothing(by):
+    """In band from 15 to 35 degC, calibrated from 20 to 30 only: 31 degC is no proof, 36 degC is still out of band."""
+    scene = Scene(by)
+    stated(scene, "°C", ("20.0", "20.0"), ("30.0", "30.0"))
+    hot = [(NOON + HOUR, NOON + 2 * HOUR, (31.0, 50.0)), (NOON + 3 * HOUR, NOON + 4 * HOUR, (36.0, 50.0))]
+    scene.bring(NOON, NOON + 5 * HOUR, excursions=hot)
+    source = source_of(scene.stay)
+    known = climates([source], from_at=NOON, until_at=NOON + 5 * HOUR, at=NOON + 6 * HOUR)[source]
+    judged = known.judged(ATMOSPHERES["15-35/45-75"], NOON, NOON + 5 * HOUR)
+    assert [stretch.kind for stretch in judged.not_counted] == ["fault", "temperature high"]
+    first, second = judged.not_counted
+    assert known.reason_at(first.from_at, first.until_at) == "outside the calibrated range of the recorder"
+    assert second.furthest == 36.0
+
+
+def test_a_calibration_accepted_after_the_readings_does_not_correct_them(by):
+    scene = Scene(by)
+    later = CalibrationFactory.create(
+        instrument=scene.recorder, calibrated_on=date(2026, 3, 20), entered_at=NOON + 20 * 24 * HOUR, accepted=True
+    )
+    CalibrationPoint.objects.create(calibration=later, reference="23.0", indication="29.0", unit="°C")
+    record = scene.bring(NOON, NOON + HOUR, at=NOON + 40 * 24 * HOUR)
+    assert record.calibration_id == scene.recorder.calibrations.exclude(pk=later.pk).get().pk

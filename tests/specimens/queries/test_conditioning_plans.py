@@ -83,5 +83,5 @@ def test_as_many_queries_for_ten_bars_as_for_one(bars, django_assert_num_queries
     at = NOON + 174 * HOUR
     specimen_conditioning([bar.pk for bar in bars.bars], at)
     for some in (bars.bars[:1], bars.bars):
-        with django_assert_num_queries(4):
+        with django_assert_num_queries(6):
             specimen_conditioning([bar.pk for bar in some], at)

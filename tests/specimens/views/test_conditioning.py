@@ -183,7 +183,7 @@ def test_the_pages_ask_as_often_for_many_as_for_one(signed_in, person, at, count
         bring(stay, 26 + number, gaps=[GAP])
     at(60)
     client = signed_in("technician")
-    for address, most in (("/conditioning/CH-1/", 27), ("/conditioning/", 19)):
+    for address, most in (("/conditioning/CH-1/", 31), ("/conditioning/", 23)):
         forget_decoded()
         client.get(address)
         forget_decoded()

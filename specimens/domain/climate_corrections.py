@@ -1,0 +1,50 @@
+"""A recorder's readings with the corrections its calibration states, and which of them lie outside what it covers."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from calibration.domain.corrections import CorrectionTable
+from specimens.domain.climate_arrays import BoolArray, FloatArray
+from specimens.domain.climate_series import Series, sorted_readings
+
+
+def corrected_series(
+    series: Series, temperature: CorrectionTable | None, humidity: CorrectionTable | None
+) -> tuple[Series, BoolArray]:
+    """Return the readings with what a calibration adds, and for each whether it lies outside the calibrated range.
+
+    `temperature` is in °C, `humidity` in % RH; without a table readings stay as recorded and none is outside. The
+    correction is the one `CorrectionTable.at` gives; outside, the end point's is added so that the reading can be
+    shown, and it is for the caller not to count it.
+    """
+    temperature_c, t_beyond = _corrected(series.temperature_c, temperature)
+    humidity_percent, h_beyond = _corrected(series.humidity_percent, humidity)
+    return Series(series.times_utc, temperature_c, humidity_percent), t_beyond | h_beyond
+
+
+def joined(parts: Sequence[Series], beyond: Sequence[BoolArray]) -> tuple[Series, BoolArray]:
+    """Return corrected records of one recorder as one series in rising time, with their marks; of equal instants the
+    first record's reading stays. That they agree as recorded is settled before anything is corrected.
+    """
+    if len(parts) == 1:
+        return parts[0], beyond[0]
+    whole = Series(
+        np.concatenate([part.times_utc for part in parts]),
+        np.concatenate([part.temperature_c for part in parts]),
+        np.concatenate([part.humidity_percent for part in parts]),
+    )
+    keep = sorted_readings(whole.times_utc, whole.temperature_c, whole.humidity_percent).keep
+    marks: BoolArray = np.concatenate(beyond)[keep]
+    return Series(whole.times_utc[keep], whole.temperature_c[keep], whole.humidity_percent[keep]), marks
+
+
+def _corrected(values: FloatArray, table: CorrectionTable | None) -> tuple[FloatArray, BoolArray]:
+    if table is None:
+        return values, np.zeros(values.shape, dtype=np.bool_)
+    indications = [float(one.indication) for one in table.stations]
+    corrections = [float(one.correction) for one in table.stations]
+    added = np.round(np.interp(values, indications, corrections), table.places + 1)
+    rounded = np.round(values, 9)  # what was read in °F or in binary may miss an end by a hair
+    beyond: BoolArray = (rounded < float(table.low)) | (rounded > float(table.high))
+    return values + added, beyond
