@@ -51,6 +51,15 @@ def interval_decisions(instrument: Instrument, at: datetime) -> QuerySet[Interva
     return decisions.select_related("by", "calibration").order_by("-at", "-pk")
 
 
+def offered_interval(instrument: Instrument, at: datetime) -> dict[str, int | str]:
+    """What the form of the next calibration begins with: the newest accepted one's interval in force; one read."""
+    rows = instrument.calibrations.with_interval_at(at).filter(
+        decision=Calibration.Decision.ACCEPTED, decided_at__lte=at, entered_at__lte=at
+    )
+    newest = rows.order_by("calibrated_on", "entered_at", "pk").last()
+    return {} if newest is None else {"interval": newest.interval_in_force, "interval_unit": newest.unit_in_force}
+
+
 def limits_in_force(instrument: Instrument, at: datetime) -> dict[str, InstrumentLimit]:
     """The newest limit of each unit as stated by `at`, ended ones left out; one read."""
     rows = InstrumentLimit.objects.filter(instrument=instrument, made_at__lte=at).order_by("made_at", "pk")

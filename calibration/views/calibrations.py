@@ -10,6 +10,7 @@ from django.utils import timezone
 from calibration.actions.calibrations import decide_calibration, enter_calibration
 from calibration.forms.calibrations import MOST_POINTS, ROWS_AT_ONCE, CalibrationForm, DecisionForm, PointRows
 from calibration.queries import instruments as queries
+from calibration.queries.interval_review import offered_interval
 from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
@@ -20,7 +21,8 @@ def calibration_new(request: HttpRequest, number: str) -> HttpResponse:
     """Enter a calibration with its certificate and, where wanted, its points."""
     one = get_object_or_404(queries.all_instruments(), number=number)
     if request.method != "POST":
-        return _form_page(request, one, CalibrationForm(), PointRows(prefix="points"))
+        form = CalibrationForm(initial=offered_interval(one, timezone.now()))
+        return _form_page(request, one, form, PointRows(prefix="points"))
     if "more" in request.POST:
         return _with_more_rows(request, one)
     form, rows = CalibrationForm(request.POST, request.FILES), PointRows(request.POST, prefix="points")
