@@ -22,6 +22,7 @@ from trials.queries.judged_again import JudgedAgain, judged_again
 from trials.queries.methods import severity_words, trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, seconds_from_contact, trial_record
 from trials.queries.results import LineStanding, TrialStanding, line_standing
+from trials.queries.shown_corrections import ShownCorrection, shown_corrections
 
 LATE_S = Decimal(2)
 """A row that arrived later than this after it was pressed was kept on the tablet meanwhile."""
@@ -71,6 +72,7 @@ class TrialPage:
     photos: tuple[TrialPhoto, ...]
     room: str
     layer: str
+    corrections: tuple[ShownCorrection, ...]
 
     @property
     def severity(self) -> str:
@@ -145,6 +147,7 @@ def trial_page(trial: Trial) -> TrialPage:
         photos=tuple(photos),
         room=_setup_words(edition, record, ("room_temperature_c", "room_humidity_percent", "light_lx")),
         layer=_setup_words(edition, record, ("layer_distance_mm",)),
+        corrections=shown_corrections(edition, record),
     )
 
 
