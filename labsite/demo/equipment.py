@@ -8,6 +8,7 @@ from calibration.actions.calibrations import PointValues, decide_calibration, en
 from calibration.actions.instruments import change_service, register_instrument
 from calibration.actions.rigs import mount_instrument, register_rig
 from calibration.models import Calibration, Instrument, InstrumentKind, Rig, ServiceChange
+from labsite.demo.points import POINTS, StatedPoint
 from labsite.ledger.models import Place, User
 from labsite.ledger.queries import laboratory_day
 
@@ -28,16 +29,21 @@ class Piece:
     place: str
     calibrated_days_ago: int
     rig: str = ""
-    points: tuple[tuple[str, str, str, str], ...] = ()
+
+    @property
+    def points(self) -> tuple[StatedPoint, ...]:
+        """What its certificate states."""
+        return POINTS.get(self.code, ())
 
 
-_HOT = (("650.0", "649.6", "°C", "1.1"), ("850.0", "849.4", "°C", "1.1"), ("960.0", "959.2", "°C", "1.3"))
 _AIR = "0 to 50 °C, 5 to 95 % RH"
 _TYPE_K = "Thermocouple type K, 1.0 mm, class 1, insulated junction"
 
+WITH_HISTORY = ("TC-01", "TC-02")
+
 PIECES = (
-    Piece("TC-01", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-1", 120, "GW-1", _HOT),
-    Piece("TC-02", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-2", 96, "GW-2", _HOT),
+    Piece("TC-01", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-1", 120, "GW-1"),
+    Piece("TC-02", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-2", 96, "GW-2"),
     Piece("TC-03", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "K-1", 60),
     Piece("TC-04", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "K-1", 402),
     Piece("IN-01", K.INDICATOR, "Temperature indicator, four channels", "-50 to 1200 °C", "0.1 °C", "B-1", 200, "GW-1"),
@@ -129,8 +135,10 @@ def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) ->
 
 
 def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime, now: datetime) -> None:
-    """The latest calibration, and for the mounted thermocouples the one a year earlier, so that drift can be seen."""
-    days = [piece.calibrated_days_ago + 365, piece.calibrated_days_ago] if piece.points else [piece.calibrated_days_ago]
+    """The latest calibration, and for the glow-wire thermocouples the one a year earlier, so that drift can be seen."""
+    days = [piece.calibrated_days_ago]
+    if piece.code in WITH_HISTORY:
+        days.insert(0, piece.calibrated_days_ago + 365)
     for age in days:
         calibrated_on = laboratory_day(now) - timedelta(days=age)
         entered_at = max(at, now - timedelta(days=age - 2)) + timedelta(minutes=len(days) + age % 7)
