@@ -1,4 +1,4 @@
-"""What the certificates of the demo's instruments state: reference, indication, unit and expanded uncertainty, k = 2."""
+"""What the certificates of the demo’s instruments state: reference, indication, unit, expanded uncertainty (k = 2)."""
 
 type StatedPoint = tuple[str, str, str, str]
 
@@ -22,8 +22,8 @@ _LIGHT_FORCE: tuple[StatedPoint, ...] = (
 _BALL_FORCE: tuple[StatedPoint, ...] = (("10.00", "10.00", "N", "0.04"), ("30.00", "30.05", "N", "0.06"))
 _DEPTH: tuple[StatedPoint, ...] = (
     ("5.000", "5.00", "mm", "0.02"),
-    ("50.000", "50.01", "mm", "0.02"),
-    ("250.000", "250.02", "mm", "0.03"),
+    ("50.000", "50.00", "mm", "0.02"),
+    ("250.000", "250.00", "mm", "0.03"),
 )
 _ROOM_AIR: tuple[StatedPoint, ...] = (
     ("15.00", "15.1", "°C", "0.2"),
