@@ -1,6 +1,7 @@
 """Addresses of the calibration app."""
 
-from calibration.views import calibrations, events, instruments, intervals, rigs
+from calibration.queries.commissioning import RELEASERS, WORKERS
+from calibration.views import calibrations, commissioning, events, instruments, intervals, limits, rigs
 from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
 
@@ -24,6 +25,8 @@ urlpatterns = [
     route(
         "instruments/<str:number>/calibrations/new/", calibrations.calibration_new, name="calibration_new", may=KEEPER
     ),
+    route("instruments/<str:number>/limits/new/", limits.limit_new, name="limit_new", may=KEEPER),
+    route("limits/<int:pk>/end/", limits.limit_end, name="limit_end", may=KEEPER),
     route("calibrations/<int:pk>/decide/", calibrations.decide, name="calibration_decide", may=KEEPER),
     route(
         "calibrations/<int:pk>/certificate/", calibrations.certificate_file, name="calibration_certificate", may=ANYONE
@@ -35,4 +38,10 @@ urlpatterns = [
     route("rigs/<str:code>/change/", rigs.rig_edit, name="rig_edit", may=RIG_KEEPERS),
     route("rigs/<str:code>/mount/", rigs.mount, name="mount", may=RIG_KEEPERS),
     route("rigs/<str:code>/take-off/<int:pk>/", rigs.take_off, name="take_off", may=RIG_KEEPERS),
+    route("rigs/<str:code>/before-use/", commissioning.commissioning_new, name="commissioning_new", may=WORKERS),
+    route("before-use/<int:pk>/", commissioning.commissioning, name="commissioning", may=ANYONE),
+    route("before-use/<int:pk>/findings/", commissioning.findings, name="findings", may=WORKERS),
+    route("before-use/<int:pk>/lines/", commissioning.line_new, name="line_new", may=WORKERS),
+    route("before-use/<int:pk>/release/", commissioning.release, name="release", may=RELEASERS),
+    route("before-use/findings/<int:pk>/file/", commissioning.finding_file, name="finding_file", may=ANYONE),
 ]

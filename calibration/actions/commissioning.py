@@ -11,16 +11,12 @@ from django.db import transaction
 from calibration.actions.certificate_files import Upload, read_certificate
 from calibration.domain.commissioning import COUNT_UNIT, finding_holds
 from calibration.models import Commissioning, CommissioningFinding, CommissioningLine, Instrument, Rig
-from calibration.queries.commissioning import lines_for, list_line, sheet
+from calibration.queries.commissioning import RELEASERS, WORKERS, lines_for, list_line, sheet
 from calibration.queries.usability import usabilities
 from labsite.ledger.actions import keep_file, record_entry
-from labsite.ledger.models import Role, StoredFile, User
+from labsite.ledger.models import StoredFile, User
 from labsite.ledger.refusals import Refused
 
-RELEASERS = frozenset({Role.QUALITY, Role.LEAD})
-"""Who puts a rig into service."""
-WORKERS = RELEASERS | {Role.TECHNICIAN}
-"""Who works the list off."""
 Occasion = Commissioning.Occasion
 
 

@@ -18,7 +18,12 @@ from calibration.domain.commissioning import (
     restrictions,
 )
 from calibration.models import Commissioning, CommissioningFinding, CommissioningLine, Instrument, Rig
-from labsite.ledger.models import StoredFile
+from labsite.ledger.models import Role, StoredFile, User
+
+RELEASERS = frozenset({Role.QUALITY, Role.LEAD})
+"""Who puts a rig into service."""
+WORKERS = RELEASERS | {Role.TECHNICIAN}
+"""Who works the list off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,16 @@ def usable_rigs(rigs: Iterable[Rig], at: datetime) -> list[Rig]:
     rigs = list(rigs)
     use = rig_use(rigs, at)
     return [rig for rig in rigs if use[rig.pk].may]
+
+
+def may_work(person: object) -> bool:
+    """Whether the person works lists off."""
+    return isinstance(person, User) and person.may(*WORKERS)
+
+
+def may_release(person: object) -> bool:
+    """Whether the person puts rigs into service."""
+    return isinstance(person, User) and person.may(*RELEASERS)
 
 
 def lines_for(rig: Rig, at: datetime, *, repaired: bool = False) -> tuple[ListLine, ...]:

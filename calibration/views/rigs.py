@@ -68,7 +68,7 @@ def rig_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         made = attempt(form, actions.register_rig, by=request.user, at=timezone.now(), **form.cleaned_data)
         if made is not None:
-            messages.success(request, f"{made.code} is registered. Mount its instruments next.")
+            messages.success(request, f"{made.code} is registered. Mount its instruments and work off its list.")
             return redirect("calibration:rig", made.code)
     return render(request, "calibration/rig_form.html", {"form": form}, status=422 if form.errors else 200)
 

@@ -6,7 +6,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from calibration.models import Calibration, Instrument, Mounting
+from calibration.models import Calibration, Commissioning, CommissioningFinding, Instrument, Mounting
 from labsite.checks import all_routes
 from labsite.ledger.access import PUBLIC
 from labsite.ledger.models import Place, Role, User
@@ -31,6 +31,8 @@ def samples():
         "bench/": Trial.objects.latest("pk").pk,
         "bench/open/": Specimen.objects.filter(trials=None, stays__out_at=None).earliest("pk").number,
         "authorisations/": Authorisation.objects.latest("pk").pk,
+        "before-use/": Commissioning.objects.get(released_at=None).pk,
+        "before-use/findings/": CommissioningFinding.objects.latest("pk").pk,
         "calibrations/": last[Calibration],
         "certificates/": Certificate.objects.latest("pk").number,
         "certificates/issue/": order.number,
@@ -49,6 +51,7 @@ def samples():
         "jobs/": OrderLine.objects.get(subject="Lampholder, cover ring").pk,
         "laboratory/people/": User.objects.latest("pk").pk,
         "laboratory/places/": Place.objects.latest("pk").pk,
+        "limits/": 1,
         "methods/": "glow-wire-end-product@2021",
         "observations/": Observation.objects.latest("pk").pk,
         "orders/": order.number,

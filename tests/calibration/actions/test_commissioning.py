@@ -163,7 +163,7 @@ def test_a_paper_is_kept_with_its_finding_by_what_it_is(new, lead):
         record_findings(by=lead, at=NOON, commissioning=new, findings=[text])
     assert refusal.value.field == f"file-{row.pk}"
     paper = LineFinding(row.pk, answer=True, file=SimpleUploadedFile("manual", PDF))
-    [made] = record_findings(by=lead, at=NOON, commissioning=new, findings=[paper])
+    record_findings(by=lead, at=NOON, commissioning=new, findings=[paper])
     kept = StoredFile.objects.get()
     assert (kept.name, bytes(kept.content)) == ("manual.pdf", PDF)
 
