@@ -102,6 +102,10 @@ INSTRUMENT_USES = "trials.queries.instrument_uses.uses_between"
 # The lines that have their certificate, which the queue leaves out; certificates lie above the queue.
 CERTIFIED_LINES = "reports.queries.certified.certified_line_ids"
 
+# Where mails and calendars lead to, without a slash at its end.
+SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
+DEFAULT_FROM_EMAIL = os.environ.get("MAIL_FROM", "lab@localhost")
+
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"
 USE_I18N = True

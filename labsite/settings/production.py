@@ -5,6 +5,7 @@ import os
 from django.core.exceptions import ImproperlyConfigured
 
 from labsite.settings.base import *  # noqa: F403  (settings modules extend one another)
+from labsite.settings.mail import mailers
 
 
 def needed(name: str) -> str:
@@ -26,4 +27,6 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = True
 SECURE_HSTS_PRELOAD = True
 SESSION_COOKIE_SECURE = True
 CSRF_COOKIE_SECURE = True
+SITE_ADDRESS = (os.environ.get("SITE_ADDRESS") or f"https://{ALLOWED_HOSTS[0].lstrip('.')}").rstrip("/")
+MAILERS = mailers(os.environ)
 DEMO_ALLOWED = False
