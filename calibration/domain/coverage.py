@@ -10,7 +10,7 @@ from typing import Final
 
 from calibration.domain.student_t import two_sided_factor
 
-FIGURES: Final = Context(prec=12)
+FIGURES: Final = Context(prec=9)
 """How many digits a factor is kept with: more than any that is printed, fewer than a float is sure of."""
 
 
