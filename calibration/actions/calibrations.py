@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, TypedDict
+from typing import Any, NotRequired, TypedDict, Unpack
 
 from django.db import transaction
 
 from calibration.actions.certificate_files import Upload, read_certificate
 from calibration.domain.due import due_on
 from calibration.domain.status import shown
-from calibration.models import Calibration, CalibrationPoint, Instrument
+from calibration.domain.units import UNITS
+from calibration.models import Calibration, CalibrationPoint, Instrument, InstrumentKind
 from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.models import StoredFile, User
 from labsite.ledger.queries import laboratory_day
@@ -20,6 +21,7 @@ from labsite.ledger.wording import mid_sentence
 EARLIEST = date(1990, 1, 1)
 LONGEST = {"months": 120, "days": 3660}
 Decision = Calibration.Decision
+_YES_NO = {True: "yes", False: "no", None: ""}
 _ACTS = {
     Decision.ACCEPTED: "accepted the calibration",
     Decision.REJECTED: "rejected the calibration",
@@ -36,6 +38,21 @@ class PointValues(TypedDict):
     unit: str
     expanded_uncertainty: Decimal | None
     coverage_factor: Decimal | None
+    coverage_probability: NotRequired[Decimal | None]
+
+
+class CertificateFacts(TypedDict, total=False):
+    """What an incoming certificate says beside its points; what it does not say is left out, None or empty."""
+
+    issued_on: date | None
+    received_on: date | None
+    route: str
+    route_evidence: str
+    in_scope: bool | None
+    serial_on_certificate: str
+    adjusted: bool | None
+    chain_with: Instrument | None
+    standard: Instrument | None
 
 
 @transaction.atomic
@@ -53,11 +70,14 @@ def enter_calibration(
     certificate: Upload | None = None,
     remarks: str = "",
     points: Sequence[PointValues] = (),
+    **certificate_facts: Unpack[CertificateFacts],
 ) -> Calibration:
     """Enter a calibration with its certificate. It awaits verification: until accepted, the instrument is not used."""
     instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
     _check_dates(calibrated_on, interval, interval_unit, today=laboratory_day(at))
     _check_new(instrument, certificate_number)
+    _check_units(points)
+    _check_partners(instrument, certificate_facts)
     file = None if certificate is None else _kept(certificate, by=by, at=at)
     calibration = Calibration.objects.create(
         instrument=instrument,
@@ -71,6 +91,7 @@ def enter_calibration(
         remarks=remarks,
         entered_at=at,
         entered_by=by,
+        **certificate_facts,
     )
     CalibrationPoint.objects.bulk_create(CalibrationPoint(calibration=calibration, **point) for point in points)
     data = {"after": _facts(calibration, points)}
@@ -126,6 +147,21 @@ def _check_dates(calibrated_on: date, interval: int, unit: str, *, today: date) 
         raise Refused(f"An interval of {interval} {unit} is outside 1 to {longest} {unit}.", field="interval")
 
 
+def _check_units(points: Sequence[PointValues]) -> None:
+    for point in points:
+        if point["unit"] not in UNITS:
+            raise Refused(f"“{point['unit']}” is none of the units used here: {', '.join(UNITS)}.")
+
+
+def _check_partners(instrument: Instrument, facts: CertificateFacts) -> None:
+    """An instrument is no standard for itself, and a chain is made with an indicator."""
+    chain, standard = facts.get("chain_with"), facts.get("standard")
+    if chain is not None and (chain == instrument or chain.kind != InstrumentKind.INDICATOR):
+        raise Refused("A chain is calibrated with a temperature indicator, another instrument.", field="chain_with")
+    if standard is not None and standard == instrument:
+        raise Refused(f"{instrument.code} is no standard for itself.", field="standard")
+
+
 def _check_new(instrument: Instrument, certificate_number: str) -> None:
     """The same certificate is entered once, unless the first entry was rejected or struck out."""
     if not certificate_number:
@@ -156,5 +192,22 @@ def _facts(calibration: Calibration, points: Sequence[PointValues]) -> dict[str,
         "certificate number": calibration.certificate_number,
         "certificate file": file.sha256 if file else "",
         "remarks": calibration.remarks,
+        **_certificate_facts(calibration),
         "points": [{name: "" if value is None else str(value) for name, value in point.items()} for point in points],
     }
+
+
+def _certificate_facts(calibration: Calibration) -> dict[str, str]:
+    """What was said of the certificate; what was not said is left out."""
+    facts = {
+        "issued on": calibration.issued_on,
+        "received on": calibration.received_on,
+        "route": calibration.route,
+        "route evidence": calibration.route_evidence,
+        "in scope": _YES_NO[calibration.in_scope],
+        "serial number on the certificate": calibration.serial_on_certificate,
+        "adjusted": _YES_NO[calibration.adjusted],
+        "calibrated with": calibration.chain_with.code if calibration.chain_with else "",
+        "standard": calibration.standard.code if calibration.standard else "",
+    }
+    return {name: str(value) for name, value in facts.items() if value}
