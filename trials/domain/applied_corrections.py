@@ -15,6 +15,8 @@ from trials.domain.records import TIP, AppliedCorrection, TrialRecord
 CHAIN = ("indicator", "thermocouple")
 """What a temperature is read on, from the display to the tip: the corrections are added in this order."""
 CELSIUS = "°C"
+_STEPS = 4
+"""A correction changes so little over its own size that a few steps find the reading to 0.1 K."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,21 @@ def applied_correction(key: str, uses: Sequence[CalibratedUse], unit: str, read:
         known = known and correction.standard_uncertainty is not None
         squares += (correction.standard_uncertainty or Decimal(0)) ** 2
     return AppliedCorrection(key, value - read, source, numbers, _kept(squares.sqrt()) if known else None)
+
+
+def tip_reading_for(uses: Sequence[CalibratedUse], true_c: Decimal) -> Decimal | None:
+    """Return what the display shows, to 0.1 °C, when the temperature in truth is `true_c`; None without a correction.
+
+    For the person who sets it: a guide, never judged. Outside the calibrated range there is none either.
+    """
+    chain = _chain(uses)
+    reading = true_c
+    for _ in range(_STEPS):
+        applied = applied_correction(TIP, chain, CELSIUS, reading)
+        if applied is None or applied.correction is None:
+            return None
+        reading = true_c - applied.correction
+    return reading.quantize(Decimal("0.1"))
 
 
 def _of(use: CalibratedUse, uses: Sequence[CalibratedUse], unit: str, value: Decimal) -> Correction:

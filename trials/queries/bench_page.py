@@ -9,12 +9,14 @@ from typing import Any
 from django.urls import reverse
 
 from labsite.ledger.models import User
+from trials.domain.applied_corrections import tip_reading_for
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import ObservationKind, SetupField
 from trials.domain.steps import TimedStep, timed_steps
 from trials.models import Observation, Trial
 from trials.queries.bench_setup import SetupState, limit_words, setup_json, steady_rule
+from trials.queries.corrections import calibrated_uses
 from trials.queries.methods import trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND
 from trials.queries.setup_offers import Offer, setup_offers
@@ -99,6 +101,10 @@ def steady_json(trial: Trial, edition: MethodEdition) -> dict[str, str] | None:
     rule = steady_rule(edition, trial.severity)
     if rule is None:
         return None
+    uses = calibrated_uses(trial)
+    low_c, high_c = rule.set_c - rule.tolerance_k, rule.set_c + rule.tolerance_k
+    reads, low, high = (tip_reading_for(uses, one) for one in (rule.set_c, low_c, high_c))
+    corrected = reads is not None and low is not None and high is not None
     return {
         "title": rule.title,
         "window_s": digits(rule.window_s),
@@ -107,6 +113,10 @@ def steady_json(trial: Trial, edition: MethodEdition) -> dict[str, str] | None:
         "set_c": digits(rule.set_c),
         "tolerance_k": digits(rule.tolerance_k),
         "reading": READING_KIND,
+        # as the display shows them: what is drawn and aimed at is read there, what is judged is corrected
+        "reads_c": digits(reads if corrected and reads is not None else rule.set_c),
+        "low_c": digits(low if corrected and low is not None else low_c),
+        "high_c": digits(high if corrected and high is not None else high_c),
     }
 
 

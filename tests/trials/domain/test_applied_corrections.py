@@ -11,7 +11,7 @@ from calibration.domain.corrections import StatedPoint, correction_table
 from calibration.domain.drift import Point
 from tests.trials.domain import glow_wire_trial
 from tests.trials.domain.glow_wire_trial import EDITION_2021, course, trial
-from trials.domain.applied_corrections import CalibratedUse, applied_correction, with_corrections
+from trials.domain.applied_corrections import CalibratedUse, applied_correction, tip_reading_for, with_corrections
 from trials.domain.methods.registry import method_edition
 from trials.domain.record_json import record_from_json, record_to_json
 from trials.domain.records import TIP, AppliedCorrection
@@ -141,3 +141,13 @@ def test_a_figure_without_correction_is_as_read():
     assert record.corrected("force_n", D("1.0")) == D("1.0")
     refused = replace(record, corrections=(AppliedCorrection("force_n", None, "FG-1", (1,), refusal="why"),))
     assert refused.figure("force_n") == record.setup["force_n"]
+
+
+def test_what_the_display_shows_at_a_true_temperature():
+    """850 in truth: the tip reads 3.41 low, the display 0.5 high."""
+    assert tip_reading_for([DISPLAY, TIP_LOW], D(850)) == D("847.1")
+    there = applied_correction(TIP, [DISPLAY, TIP_LOW], "°C", D("847.1"))
+    assert there is not None
+    assert there.correction == D("2.90")
+    assert tip_reading_for([], D(850)) is None
+    assert tip_reading_for([TIP_LOW], D(1200)) is None

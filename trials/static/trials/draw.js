@@ -144,25 +144,24 @@ function courseWords(course, page, limits) {
   return `Course of the trial: ${[...steps, ...burns, latest].filter(Boolean).join(", ") || "nothing yet"}.`;
 }
 
-/** Readings of a temperature: [s, °C] up to `nowS`, the band around the set value, and the steady stretch. */
+/** Readings of a temperature: [s, °C] up to `nowS`, the band around the set value as the display shows it, and the steady stretch. */
 export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, steadyS = 0, label = "", startS = null, startWord = "", end = "now" } = {}) {
-  const set = Number(rule.set_c);
-  const tolerance = Number(rule.tolerance_k);
+  const [set, from, to] = [rule.reads_c, rule.low_c, rule.high_c].map(Number);
   const shown = readings.filter(([t]) => t >= nowS - span);
-  const low = Math.min(set - 2 * tolerance, ...shown.map(([, c]) => c));
-  const high = Math.max(set + 2 * tolerance, ...shown.map(([, c]) => c));
+  const low = Math.min(2 * from - set, ...shown.map(([, c]) => c));
+  const high = Math.max(2 * to - set, ...shown.map(([, c]) => c));
   const top = 18;
   const bottom = height - 26;
   const y = (c) => top + ((high - c) / (high - low)) * (bottom - top);
   const x = (t) => Math.max(0, ((t - nowS + span) / span) * 100);
   const labels = new Labels(svg);
-  const parts = [rect("field", 0, y(set + tolerance), 100, y(set - tolerance) - y(set + tolerance)), line("grid", 0, y(set), 100, y(set))];
+  const parts = [rect("field", 0, y(to), 100, y(from) - y(to)), line("grid", 0, y(set), 100, y(set))];
   if (shown.length > 1) parts.push(trace(shown.map(([t, c]) => [x(t), y(c)]), height));
   for (const [t, c] of shown) parts.push(mark("circle", { class: "dot", cx: `${x(t)}%`, cy: y(c), r: 2 }));
-  parts.push(...labels.place(`${set + tolerance} °C`, 0, [y(set + tolerance) - 4], "halo", ["start"], 0));
-  parts.push(...labels.place(`${set - tolerance} °C`, 0, [y(set - tolerance) + (steadyS > 0 ? 22 : 14)], "halo", ["start"], 0));
+  parts.push(...labels.place(`${to} °C`, 0, [y(to) - 4], "halo", ["start"], 0));
+  parts.push(...labels.place(`${from} °C`, 0, [y(from) + (steadyS > 0 ? 22 : 14)], "halo", ["start"], 0));
   if (steadyS > 0) {
-    const edge = y(set - tolerance) + 6;
+    const edge = y(from) + 6;
     parts.push(line("knotline", x(nowS - steadyS), edge - 6, x(nowS - steadyS), edge), line("knotline", x(nowS - steadyS), edge, 100, edge));
     parts.push(...labels.place(label, 100, [edge + 16], "strong halo", ["end"], 0));
   }
@@ -173,5 +172,5 @@ export function drawTip(svg, readings, rule, nowS, { span = 150, height = 196, s
   svg.replaceChildren(...parts);
   const last = shown.at(-1);
   const words = last ? `last reading ${last[1]} °C` : "no reading in this time";
-  svg.setAttribute("aria-label", `Temperature over the last ${span} s: ${words}, allowed ${set - tolerance} to ${set + tolerance} °C. ${label}`);
+  svg.setAttribute("aria-label", `Temperature over the last ${span} s: ${words}, allowed ${from} to ${to} °C. ${label}`);
 }

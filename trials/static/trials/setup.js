@@ -150,7 +150,8 @@ export class Setup {
       this.bench.record({ kind: steady.reading, value, t_s: null });
       return "";
     };
-    const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C. Each reading is timed as you press Enter.`;
+    const shows = steady.reads_c === steady.set_c ? "" : `, which the display shows as ${steady.reads_c} °C`;
+    const hint = `Set ${steady.set_c} ± ${steady.tolerance_k} °C${shows}. Each reading is timed as you press Enter.`;
     this.bench.panel.ask({ title: this.readingTitle, unit: "°C", hint, numeric: true, again: true, stay: () => !this.steadyEnough, save });
   }
 

@@ -7,6 +7,7 @@ import { words } from "./keys.js";
 export function drawSteady(setup) {
   const rule = setup.page.steady;
   const last = setup.readings.at(-1);
+  const shows = rule.reads_c === rule.set_c ? "" : `, shown as ${rule.reads_c} °C`;
   const { seconds, fresh } = setup.steadyNow();
   const window_s = Number(rule.window_s);
   if (seconds >= window_s && setup.state.steady && !setup.state.steady.steady) setup.ask();
@@ -17,10 +18,10 @@ export function drawSteady(setup) {
     const small = Object.assign(document.createElement("small"), { textContent: `${part === undefined ? "" : `.${part}`} °C`, className: "keep" });
     big.append(small);
     const set = document.createElement("span");
-    set.append(`set ${rule.set_c} ± ${rule.tolerance_k}`, Object.assign(document.createElement("small"), { textContent: `as read, ${setup.ageWords()}` }));
+    set.append(`set ${rule.set_c} ± ${rule.tolerance_k}${shows}`, Object.assign(document.createElement("small"), { textContent: `as read, ${setup.ageWords()}` }));
     clock.replaceChildren(big, set);
   } else {
-    const set = Object.assign(document.createElement("span"), { textContent: `set ${rule.set_c} ± ${rule.tolerance_k} °C` });
+    const set = Object.assign(document.createElement("span"), { textContent: `set ${rule.set_c} ± ${rule.tolerance_k} °C${shows}` });
     clock.replaceChildren(set);
   }
   const spread = setup.state.steady?.spread_k;
