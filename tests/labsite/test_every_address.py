@@ -52,6 +52,7 @@ def samples():
         "laboratory/people/": User.objects.latest("pk").pk,
         "laboratory/places/": Place.objects.latest("pk").pk,
         "limits/": 1,
+        "limits/": 1,
         "methods/": "glow-wire-end-product@2021",
         "observations/": Observation.objects.latest("pk").pk,
         "orders/": order.number,

@@ -105,7 +105,11 @@ def test_tomorrow_is_refused(signed_in):
     [
         ({"indication": "84x"}, "“84x” is not a number."),
         ({"indication": ""}, "Indication is missing: a point has reference, indication and unit."),
-        ({"unit": " "}, "Unit is missing: a point has reference, indication and unit."),
+        ({"unit": "furlong"}, "“furlong” is none of the units this instrument measures in."),
+        ({"coverage_factor": "0"}, "A coverage factor is above zero."),
+        ({"coverage_probability": "95"}, "Write it as a share, 0.95 or 0.9545."),
+        ({"reference": "850.00000000000001"}, "Reference: 850.00000000000001 has more than 15 digits."),
+        ({"unit": ""}, "Unit is missing: a point has reference, indication and unit."),
         ({"reference": "1.234"}, "“1.234” can be read in two ways."),
         ({"expanded_uncertainty": "-1.0"}, "An uncertainty is not below zero."),
     ],
