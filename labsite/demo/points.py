@@ -21,7 +21,7 @@ _LIGHT_FORCE: tuple[StatedPoint, ...] = (
 )
 _BALL_FORCE: tuple[StatedPoint, ...] = (("10.00", "10.00", "N", "0.04"), ("30.00", "30.05", "N", "0.06"))
 _DEPTH: tuple[StatedPoint, ...] = (
-    ("5.000", "5.00", "mm", "0.02"),
+    ("0.000", "0.00", "mm", "0.02"),
     ("50.000", "50.00", "mm", "0.02"),
     ("250.000", "250.00", "mm", "0.03"),
 )
@@ -42,6 +42,7 @@ _VOLTAGE: tuple[StatedPoint, ...] = (("100.0", "100.1", "V", "0.3"), ("600.0", "
 
 POINTS: dict[str, tuple[StatedPoint, ...]] = {
     "TC-01": _HOT,
+    "TC-07": _HOT,
     "TC-02": _HOT,
     "TC-05": _OVEN,
     "FG-01": _LIGHT_FORCE,
