@@ -17,6 +17,7 @@ from trials.domain.methods.base import MethodEdition
 from trials.domain.parameter_changes import Change, changed_edition
 from trials.domain.record_checks import TEMPERATURES
 from trials.domain.records import RecordError
+from trials.domain.stated_uncertainty import printed_factor, printed_figure
 from trials.domain.statements import DecidedLimit, Parameter
 
 CONFIRM = "default, to be confirmed by the laboratory"
@@ -131,8 +132,9 @@ def _decision(edition: MethodEdition, limit: DecidedLimit, value: Decimal | None
     unit = edition.parameter(limit.parameter).unit
     if made.guard_band and high is not None and made.guard_band >= high and unit not in TEMPERATURES:
         raise RecordError(
-            f"The guard band of {digits(made.guard_band)} is not below the limit of {with_unit(high, unit)}: "
-            "no figure could pass; a smaller uncertainty, another factor or another rule is needed."
+            f"The guard band of {digits(printed_figure(made.guard_band))} is not below the limit of "
+            f"{with_unit(high, unit)}: no figure could pass; a smaller uncertainty, another factor or another rule is "
+            "needed."
         )
     return made
 
@@ -146,7 +148,7 @@ def _reason(made: Decision, parameter: Parameter, value: Decimal, figure: str) -
     low, high = parameter.bounds
     over = high is not None and value > high
     edge = f"the limit of {with_unit((high if over or low is None else low) or Decimal(0), parameter.unit)}"
-    guard = with_unit(made.guard_band, parameter.unit)
+    guard = with_unit(printed_figure(made.guard_band), parameter.unit)
     side = "over" if over else "under"
     return {
         "pass": f"inside the limit by the guard band of {guard} or more" if made.guard_band else "",
@@ -163,6 +165,6 @@ def _risk_text(edition: MethodEdition, limit: DecidedLimit, made: Decision) -> s
     if made.risk is None or expanded_u is None:
         return ""
     what = "accepting wrongly" if made.holds else "rejecting wrongly"
-    given = f"U = {with_unit(expanded_u, edition.parameter(limit.parameter).unit)}"
-    factor = digits(edition.number("coverage_factor"))
+    given = f"U = {with_unit(printed_figure(expanded_u), edition.parameter(limit.parameter).unit)}"
+    factor = printed_factor(edition.number("coverage_factor"))
     return f"risk of {what} {percent_text(made.risk)} ({given}, k = {factor}, normal distribution)"

@@ -13,8 +13,8 @@ from trials.domain.timeline import Timeline
 
 D = Decimal
 SECONDS_PER_MINUTE = D(60)
-SLOW = DecidedLimit("rate_slow_mm_min", "u_rate_mm_min")
-FAST = DecidedLimit("rate_fast_mm_min", "u_rate_mm_min")
+SLOW = DecidedLimit("rate_slow_mm_min", "u_rate_mm_min", "rate")
+FAST = DecidedLimit("rate_fast_mm_min", "u_rate_mm_min", "rate")
 NOMINAL_CLASS, AS_MEASURED = "nominal class", "as measured"
 _NAME = "the burning rate"
 _MOST_PLACES = 15

@@ -187,10 +187,15 @@ class Severity:
 
 @dataclass(frozen=True)
 class DecidedLimit:
-    """A figure that a decision rule judges, by keys of parameters: its limit, and the laboratory's own uncertainty."""
+    """A figure that a decision rule judges, by keys of parameters: its limit, and the laboratory's own uncertainty.
+
+    `quantity` is the figure's own key among the quantities, whose uncertainty budget stands in where no uncertainty is
+    stated; empty where there is none.
+    """
 
     parameter: str
     uncertainty: str
+    quantity: str = ""
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ class UncertaintyBudget(models.Model):
     unit = models.CharField(max_length=12)
     rows = models.JSONField()
     level = models.CharField(max_length=12)
+    shape = models.CharField(max_length=12, default="t")
     standard_uncertainty = DigitsField()
     effective_degrees = DigitsField(null=True, blank=True)
     coverage_factor = DigitsField()

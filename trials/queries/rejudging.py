@@ -12,11 +12,14 @@ from django.db.models.functions import Cast
 from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.refusals import Refused
 from trials.domain.methods.base import MethodEdition
+from trials.domain.methods.registry import EDITIONS
 from trials.domain.record_json import record_to_json
 from trials.domain.records import RecordError
 from trials.domain.rejudging import Difference, judged_again, record_differences, verdict_differences
+from trials.domain.stated_uncertainty import StatedUncertainty
 from trials.domain.verdicts import Verdict, from_json, verdict_fingerprint
 from trials.models import ParameterSheet, SignedVerdict, Trial
+from trials.queries.budgets import budgets_in_force, stated
 from trials.queries.methods import edition_of
 from trials.queries.records import trial_record
 from trials.queries.sheets import agreed_over
@@ -129,14 +132,14 @@ def _judged(editions: Callable[..., MethodEdition], figures: list[str], record: 
 def _editions(asked: Asked) -> Callable[..., MethodEdition]:
     """A function from what `stored_records` gives beside the record to the edition, each worked out once."""
     known: dict[tuple[str, ...], MethodEdition] = {}
-    sheets = _sheets(asked)
+    sheets, budgets = _sheets(asked), _budgets(asked)
 
     def edition(key: str, *figures: str) -> MethodEdition:
         found = known.get((key, *figures))
         if found is None:
             if asked.other_figures:
                 rule, agreed = figures
-                changes = agreed_over(key, sheets(key), rule, orjson.loads(agreed))
+                changes = agreed_over(key, sheets(key), rule, orjson.loads(agreed), budgets(key))
             else:
                 changes = orjson.loads(figures[0])
             found = known[(key, *figures)] = edition_of(key, changes)
@@ -157,6 +160,15 @@ def _sheets(asked: Asked) -> Callable[[str], dict[str, dict[str, Any]]]:
     if asked.revision is not None and asked.revision not in made:
         raise Refused(f"There is no revision {asked.revision} of the figures of {asked.method_key}.")
     return lambda key: known.get(key, {})
+
+
+def _budgets(asked: Asked) -> Callable[[str], dict[str, StatedUncertainty]]:
+    """A function from an edition's key to what the budgets in force now state; one query where they are asked for."""
+    if not asked.other_figures:
+        return lambda key: {}
+    slugs = {key: edition.slug for key, edition in EDITIONS.items()}
+    told = {slug: stated(rows) for slug, rows in budgets_in_force(set(slugs.values())).items()}
+    return lambda key: told.get(slugs.get(key, ""), {})
 
 
 def _told(waiting: list[tuple[int, Verdict | None, str]]) -> Iterator[ChangedVerdict]:

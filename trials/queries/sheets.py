@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
+from typing import Final
 
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine
@@ -15,7 +17,9 @@ from trials.domain.parameter_changes import (
     joined_changes,
 )
 from trials.domain.records import RecordError
+from trials.domain.stated_uncertainty import budget_changes
 from trials.models import EditionConfirmation, ParameterSheet, Trial
+from trials.queries.budgets import Stated, stated_at
 from trials.queries.methods import (
     EditionConfirmed,
     StoredChanges,
@@ -24,6 +28,8 @@ from trials.queries.methods import (
     known_edition,
     parameters_sha256,
 )
+
+NO_BUDGETS: Final[Stated] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,23 +80,33 @@ def sheet_edition(key: str, revision: int) -> MethodEdition:
 
 
 def line_parameters(line: OrderLine, at: datetime | None = None) -> tuple[int, StoredChanges]:
-    """The revision and the figures a trial of the line is judged by when it is opened at `at`; one query."""
-    return parameters_under(line, newest_sheets([line.method_key], at).get(line.method_key))
+    """The revision and the figures a trial of the line is judged by when it is opened at `at`; two queries."""
+    sheet = newest_sheets([line.method_key], at).get(line.method_key)
+    return parameters_under(line, sheet, stated_at(edition_by_key(line.method_key).slug, at))
 
 
-def parameters_under(line: OrderLine, sheet: ParameterSheet | None) -> tuple[int, StoredChanges]:
+def parameters_under(
+    line: OrderLine, sheet: ParameterSheet | None, budgets: Stated = NO_BUDGETS
+) -> tuple[int, StoredChanges]:
     """The revision and the figures for a line: the sheet's, and over them what was agreed for the line and its rule.
 
-    Refused with a sentence when the edition cannot take them together.
+    `budgets` state the uncertainty of figures for which neither does. Refused with a sentence when the edition cannot
+    take them together.
     """
     revision, own = (0, {}) if sheet is None else (sheet.revision, sheet.changes)
-    changes = agreed_over(line.method_key, own, line.decision_rule, line.agreed_parameters)
+    changes = agreed_over(line.method_key, own, line.decision_rule, line.agreed_parameters, budgets)
     edition_of(line.method_key, changes)
     return revision, changes
 
 
-def agreed_over(key: str, own: StoredChanges, rule: str, agreed: StoredChanges) -> StoredChanges:
-    """The laboratory's own figures with an order line's decision rule and figures over them; no query."""
+def agreed_over(
+    key: str, own: StoredChanges, rule: str, agreed: StoredChanges, budgets: Stated = NO_BUDGETS
+) -> StoredChanges:
+    """The laboratory's own figures with an order line's decision rule and figures over them; no query.
+
+    Budgets, by quantity, state the uncertainty of a figure where the laboratory's own figures and the line do not.
+    """
+    own = _with_budgets(key, own, agreed, budgets)
     edition = edition_of(key, own)
     if not agreed and not edition.decided_limits:
         return own
@@ -99,6 +115,17 @@ def agreed_over(key: str, own: StoredChanges, rule: str, agreed: StoredChanges) 
     except (RecordError, ParameterChangeError) as wrong:
         raise Refused(f"What was agreed for this line does not fit the edition. {wrong}") from wrong
     return changes_to_json(joined_changes(changes_from_json(edition, own), decided))
+
+
+def _with_budgets(key: str, own: StoredChanges, agreed: StoredChanges, budgets: Stated) -> StoredChanges:
+    delivered = edition_by_key(key)
+    reckoned = budget_changes(delivered, budgets, {*own, *agreed})
+    if not reckoned:
+        return own
+    try:
+        return changes_to_json(joined_changes(changes_from_json(delivered, own), reckoned))
+    except ParameterChangeError as wrong:
+        raise Refused(f"The figures kept for {delivered.short_standard} do not fit this edition. {wrong}") from wrong
 
 
 def revision_history(key: str) -> list[Revision]:

@@ -29,27 +29,9 @@ def test_the_difference_of_the_end_gauge_alone() -> None:
 def test_readings_come_to_their_mean_s_uncertainty() -> None:
     # JCGM 100:2008 4.4.3, twenty readings (typed from memory): s 1.489, u 0.333 with 19 degrees of freedom.
     readings = [
-        "96.90",
-        "98.18",
-        "98.25",
-        "98.61",
-        "99.03",
-        "99.49",
-        "99.56",
-        "99.74",
-        "99.89",
-        "100.07",
-        "100.33",
-        "100.42",
-        "100.68",
-        "100.95",
-        "101.11",
-        "101.20",
-        "101.57",
-        "101.84",
-        "102.36",
-        "102.72",
-    ]
+        "96.90", "98.18", "98.25", "98.61", "99.03", "99.49", "99.56", "99.74", "99.89", "100.07",
+        "100.33", "100.42", "100.68", "100.95", "101.11", "101.20", "101.57", "101.84", "102.36", "102.72",
+    ]  # fmt: skip
     found = budget([{"name": "thermometer", "distribution": "type A", "readings": readings}])
     assert (to(str(found.standard_uncertainty), "0.001"), found.degrees) == ("0.333", 19)
 
@@ -110,10 +92,10 @@ def budget(rows: list[dict[str, Any]], **choices: str) -> Budget:
 IMPOSSIBLE: list[tuple[dict[str, Any], str]] = [
     (row(half_width="-1"), "Row 1 (a): the expanded uncertainty is below zero."),
     (row(), "Row 1 (a): the expanded uncertainty is missing."),
-    (row(half_width="NaN"), ("Row 1 (a): the expanded uncertainty: 'NaN' is not a number; digits with one decimal point "
-     "at most are needed.")),
-    (row(half_width="0,5"), ("Row 1 (a): the expanded uncertainty: '0,5' is not a number; digits with one decimal point "
-     "at most are needed.")),
+    (row(half_width="NaN"), ("Row 1 (a): the expanded uncertainty: 'NaN' is not a number; digits with one decimal "
+     "point at most are needed.")),
+    (row(half_width="0,5"), ("Row 1 (a): the expanded uncertainty: '0,5' is not a number; digits with one decimal "
+     "point at most are needed.")),
     (row(half_width="1.234567890123456"), ("Row 1 (a): the expanded uncertainty: more than 15 digits are nobody’s "
      "reading.")),
     (row(half_width="1", coverage_factor=""), "Row 1 (a): the coverage factor k is missing, and it is never assumed."),

@@ -119,5 +119,5 @@ def test_judging_asks_as_often_for_many_as_for_one(scene, django_assert_num_quer
     for number in range(count):
         signed_trial(scene, number, course=FLAME, first=1 + 1000 * number)
     revised(scene)
-    with django_assert_num_queries(3):  # sheets, verdicts, the changed ones
+    with django_assert_num_queries(4):  # sheets, budgets, verdicts, the changed ones
         assert len(list(changed_verdicts(Asked(newest=True)))) == count

@@ -33,7 +33,7 @@ D = Decimal
 SLUG = "ball-pressure"
 RULE_VERSION = 1
 CONFIRM = apparatus.CONFIRM
-DENT = DecidedLimit("dent_mm", "u_dent_mm")
+DENT = DecidedLimit("dent_mm", "u_dent_mm", "dent")
 HOUSE = "reading of the published rule"
 
 OWN_PARAMETERS: tuple[Parameter, ...] = (
