@@ -7,11 +7,18 @@ from typing import Any, NotRequired, TypedDict, Unpack
 
 from django.db import transaction
 
-from calibration.actions.certificate_files import Upload, read_certificate
+from calibration.actions.certificate_files import (
+    DATA_MEDIA_TYPE,
+    DataFile,
+    Upload,
+    read_certificate,
+    read_data_file,
+)
 from calibration.domain.due import due_on
 from calibration.domain.status import shown
 from calibration.domain.units import UNITS
 from calibration.models import Calibration, CalibrationPoint, Instrument, InstrumentKind
+from calibration.queries.acceptance import Acceptance, acceptance_of
 from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.models import StoredFile, User
 from labsite.ledger.queries import laboratory_day
@@ -70,6 +77,7 @@ def enter_calibration(
     certificate: Upload | None = None,
     remarks: str = "",
     points: Sequence[PointValues] = (),
+    data_file: DataFile | None = None,
     **certificate_facts: Unpack[CertificateFacts],
 ) -> Calibration:
     """Enter a calibration with its certificate. It awaits verification: until accepted, the instrument is not used."""
@@ -88,6 +96,7 @@ def enter_calibration(
         accreditation_number=accreditation_number,
         certificate_number=certificate_number,
         certificate=file,
+        data_file=None if data_file is None else _kept_data(data_file, instrument, by=by, at=at),
         remarks=remarks,
         entered_at=at,
         entered_by=by,
@@ -101,9 +110,13 @@ def enter_calibration(
 
 @transaction.atomic
 def decide_calibration(
-    *, by: User, at: datetime, calibration: Calibration, decision: str, reason: str = ""
+    *, by: User, at: datetime, calibration: Calibration, decision: str, reason: str = "", shown_checks: str = ""
 ) -> Calibration:
-    """Accept a calibration's figures, reject them, or strike out an entry made by mistake; once only."""
+    """Accept a calibration's figures, reject them, or strike out an entry made by mistake; once only.
+
+    The checks of the certificate are kept with the decision as they stand at `at`; accepting needs a reason where one
+    is not ok. `shown_checks` is the fingerprint of those the person saw.
+    """
     calibration = (
         Calibration.objects.select_for_update(of=("self",)).select_related("instrument").get(pk=calibration.pk)
     )
@@ -116,11 +129,14 @@ def decide_calibration(
             f"The calibration of {shown(calibration.calibrated_on)} is already decided: {words}, "
             f"by {calibration.decided_by}. A new calibration follows it; a decision is never changed."
         )
-    if made != Decision.ACCEPTED and not reason.strip():
-        raise Refused("Write the reason; it stands on the instrument's page from now on.", field="reason")
+    checks = acceptance_of(calibration, at)
+    if shown_checks and shown_checks != checks.fingerprint:
+        raise Refused("The checks came out otherwise since this page was opened. Look at them again, then decide.")
+    _check_reason(made, reason, checks)
+    calibration.acceptance = checks.as_kept
     calibration.decision, calibration.decision_reason = made, reason.strip()
     calibration.decided_at, calibration.decided_by = at, by
-    calibration.save(update_fields=["decision", "decision_reason", "decided_at", "decided_by"])
+    calibration.save(update_fields=["decision", "decision_reason", "decided_at", "decided_by", "acceptance"])
     data = {
         "calibrated on": calibration.calibrated_on.isoformat(),
         "certificate number": calibration.certificate_number,
@@ -128,9 +144,20 @@ def decide_calibration(
         "after": str(made.value),
         "reason": calibration.decision_reason,
         "entered by": calibration.entered_by.username,
+        "checks": {one.key: one.answer for one in checks.checks},
     }
     record_entry(book=calibration.instrument.book, act=_ACTS[made], by=by, at=at, data=data)
     return calibration
+
+
+def _check_reason(made: Calibration.Decision, reason: str, checks: Acceptance) -> None:
+    if reason.strip():
+        return
+    if made != Decision.ACCEPTED:
+        raise Refused("Write the reason; it stands on the instrument's page from now on.", field="reason")
+    if checks.not_ok:
+        sentences = " ".join(one.sentence for one in checks.not_ok)
+        raise Refused(f"Write why it is accepted all the same. {sentences}", field="reason")
 
 
 def _check_dates(calibrated_on: date, interval: int, unit: str, *, today: date) -> None:
@@ -181,6 +208,12 @@ def _kept(upload: Upload, *, by: User, at: datetime) -> StoredFile:
     return keep_file(name=name, media_type=media_type, content=content, by=by, at=at)
 
 
+def _kept_data(data: DataFile, instrument: Instrument, *, by: User, at: datetime) -> StoredFile:
+    """The digital certificate byte for byte, looked at once more: the instrument may have changed meanwhile."""
+    read_data_file(data.name, data.content, serial_number=instrument.serial_number)
+    return keep_file(name=data.name, media_type=DATA_MEDIA_TYPE, content=data.content, by=by, at=at)
+
+
 def _facts(calibration: Calibration, points: Sequence[PointValues]) -> dict[str, Any]:
     file = calibration.certificate
     return {
@@ -191,6 +224,7 @@ def _facts(calibration: Calibration, points: Sequence[PointValues]) -> dict[str,
         "accreditation number": calibration.accreditation_number,
         "certificate number": calibration.certificate_number,
         "certificate file": file.sha256 if file else "",
+        "digital certificate": calibration.data_file.sha256 if calibration.data_file else "",
         "remarks": calibration.remarks,
         **_certificate_facts(calibration),
         "points": [{name: "" if value is None else str(value) for name, value in point.items()} for point in points],

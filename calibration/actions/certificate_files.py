@@ -1,9 +1,14 @@
 """Certificate files as they are uploaded: known by their first bytes, whatever their name says."""
 
+import hashlib
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.core.files.uploadedfile import UploadedFile
 
+from calibration.domain.certificate_xml import LARGEST_BYTES as LARGEST_DATA_BYTES
+from calibration.domain.certificate_xml import CertificateError, too_large
+from calibration.domain.digital_certificate import DigitalCertificate, read_digital_certificate, serial_difference
 from labsite.ledger.refusals import Refused
 
 if TYPE_CHECKING:
@@ -17,6 +22,22 @@ _KINDS = (
     (b"\xff\xd8\xff", "image/jpeg", (".jpg", ".jpeg")),
     (b"\x89PNG\r\n\x1a\n", "image/png", (".png",)),
 )
+
+DATA_MEDIA_TYPE = "application/xml"
+
+
+@dataclass(frozen=True, slots=True)
+class DataFile:
+    """A digital certificate as it came, and what it says."""
+
+    name: str
+    content: bytes
+    certificate: DigitalCertificate
+
+    @property
+    def sha256(self) -> str:
+        """The fingerprint of its bytes."""
+        return hashlib.sha256(self.content).hexdigest()
 
 
 def read_certificate(upload: Upload) -> tuple[str, str, bytes]:
@@ -39,3 +60,27 @@ def read_certificate(upload: Upload) -> tuple[str, str, bytes]:
         f"“{name}” is not a PDF, JPEG or PNG file, whatever its name says. Choose another file.",
         field="certificate",
     )
+
+
+def uploaded_data(upload: Upload) -> bytes:
+    """The bytes of an uploaded digital certificate; one that is too large is refused before it is read."""
+    if upload.size is not None and upload.size > LARGEST_DATA_BYTES:
+        raise Refused(f"“{upload.name}”: {too_large(upload.size)}", field="data_file")
+    content: bytes = upload.read()
+    return content
+
+
+def read_data_file(name: str, content: bytes, *, serial_number: str) -> DataFile:
+    """A digital certificate taken apart; nothing is kept by this.
+
+    Refused with a sentence: whatever is no such certificate, is hostile or contradicts itself, and one that is for
+    another serial number.
+    """
+    try:
+        certificate = read_digital_certificate(content)
+    except CertificateError as wrong:
+        raise Refused(f"“{name}”: {wrong}", field="data_file") from None
+    difference = serial_difference(certificate, serial_number)
+    if difference:
+        raise Refused(f"“{name}”: {difference}", field="data_file")
+    return DataFile(name, content, certificate)

@@ -112,12 +112,14 @@ class PointForm(forms.Form):
     coverage_factor = DigitsFormField(label="k", required=False)
     coverage_probability = DigitsFormField(label="Probability", required=False)
 
-    def __init__(self, *args: Any, kind: str = "", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kind: str = "", as_read: frozenset[str] = frozenset(), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["unit"].choices = [("", ""), *((one, one) for one in units_of(kind))]  # type: ignore[attr-defined]
         row = f"row {int(str(self.prefix).rpartition('-')[2]) + 1}" if str(self.prefix)[-1:].isdigit() else "new row"
         for field in self.fields.values():
             field.widget.attrs["aria-label"] = f"{field.label}, {row}"
+            if isinstance(field, DigitsFormField):
+                field.as_read = as_read
 
     def clean(self) -> dict[str, Any]:
         """A point needs its reference, its indication and their unit."""
@@ -151,6 +153,15 @@ class PointRows(_PointRows):  # type: ignore[misc,valid-type]  # made by a facto
         return [form.cleaned_data for form in self.forms if form.cleaned_data.get("reference") is not None]
 
 
+def typed_forms(typed: dict[str, str], kind: str, *, more_rows: int = 0) -> tuple[CalibrationForm, PointRows]:
+    """The same two forms with what was typed, unjudged, and so many empty rows more."""
+    bound = PointRows(typed, prefix="points")
+    initial = [{name: typed.get(row.add_prefix(name), "") for name in row.fields} for row in bound.forms]
+    rows = PointRows(initial=initial, prefix="points", form_kwargs={"kind": kind})
+    rows.extra = min(more_rows, MOST_POINTS - len(initial))
+    return CalibrationForm(initial=typed), rows
+
+
 class DecisionForm(forms.Form):
     """What the laboratory decides on a calibration."""
 
@@ -168,5 +179,6 @@ class DecisionForm(forms.Form):
         max_length=300,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Needed unless you accept. What the figures were compared with, for example.",
+        help_text="Needed unless you accept with every check in order. What the figures were compared with, say.",
     )
+    shown_checks = forms.CharField(max_length=64, required=False, widget=forms.HiddenInput)

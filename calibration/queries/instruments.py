@@ -61,6 +61,11 @@ def certificate_file(calibration_id: int) -> QuerySet[StoredFile]:
     return StoredFile.objects.filter(pk__in=Calibration.objects.filter(pk=calibration_id).values("certificate"))
 
 
+def data_file(calibration_id: int) -> QuerySet[StoredFile]:
+    """The digital certificate kept with a calibration, if any."""
+    return StoredFile.objects.filter(pk__in=Calibration.objects.filter(pk=calibration_id).values("data_file"))
+
+
 def service_history(instrument: Instrument, at: datetime) -> QuerySet[ServiceChange]:
     """When the instrument was taken out of service and put back up to `at`, latest first."""
     return instrument.service_changes.filter(at__lte=at).select_related("by").order_by("-at", "-pk")

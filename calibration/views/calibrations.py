@@ -8,10 +8,18 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
 from calibration.actions.calibrations import decide_calibration, enter_calibration
-from calibration.forms.calibrations import MOST_POINTS, ROWS_AT_ONCE, CalibrationForm, DecisionForm, PointRows
+from calibration.forms.calibrations import (
+    MOST_POINTS,
+    ROWS_AT_ONCE,
+    CalibrationForm,
+    DecisionForm,
+    PointRows,
+    typed_forms,
+)
+from calibration.forms.digital_certificates import DataFileForm, filled_forms
 from calibration.queries import instruments as queries
+from calibration.queries.acceptance import acceptance_of
 from calibration.queries.interval_review import offered_interval
-from calibration.rendering.points import point_groups
 from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
 from labsite.ledger.wording import mid_sentence
@@ -22,10 +30,14 @@ def calibration_new(request: HttpRequest, number: str) -> HttpResponse:
     one = get_object_or_404(queries.all_instruments(), number=number)
     if request.method != "POST":
         form = CalibrationForm(initial=offered_interval(one, timezone.now()))
-        return _form_page(request, one, form, PointRows(prefix="points"))
-    if "more" in request.POST:
-        return _with_more_rows(request, one)
-    form, rows = CalibrationForm(request.POST, request.FILES), PointRows(request.POST, prefix="points")
+        return _form_page(request, one, form, PointRows(prefix="points", form_kwargs={"kind": one.kind}))
+    data = DataFileForm(request.POST, request.FILES, instrument=one)
+    if "more" in request.POST or "leave_out" in request.POST:
+        return _as_typed(request, one, data)
+    if not data.is_valid() or "read" in request.POST or data.unseen:
+        return _with_figures(request, one, data)
+    form = CalibrationForm(request.POST, request.FILES)
+    rows = PointRows(request.POST, prefix="points", form_kwargs={"kind": one.kind, "as_read": data.figures})
     if form.is_valid() and rows.is_valid():
         made = attempt(
             form,
@@ -34,12 +46,13 @@ def calibration_new(request: HttpRequest, number: str) -> HttpResponse:
             at=timezone.now(),
             instrument=one,
             points=rows.typed(),
+            data_file=data.file,
             **form.cleaned_data,
         )
         if made is not None:
             messages.success(request, "The calibration is entered. Until somebody decides on it, the instrument waits.")
             return redirect("calibration:instrument", one.number)
-    return _form_page(request, one, form, rows, status=422)
+    return _form_page(request, one, form, rows, status=422, data=data)
 
 
 def decide(request: HttpRequest, pk: int) -> HttpResponse:
@@ -58,7 +71,7 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "calibration": calibration,
         "instrument": calibration.instrument,
-        "groups": point_groups(calibration.points.all()),
+        "checks": acceptance_of(calibration, timezone.now()) if calibration.awaits else None,
     }
     return render(request, "calibration/decide.html", context, status=422 if form.errors else 200)
 
@@ -68,7 +81,14 @@ def certificate_file(request: HttpRequest, pk: int) -> HttpResponse:
     return file_response(get_object_or_404(queries.certificate_file(pk)))
 
 
-def _form_page(request: HttpRequest, one: Any, form: CalibrationForm, rows: Any, status: int = 200) -> HttpResponse:
+def data_file(request: HttpRequest, pk: int) -> HttpResponse:
+    """The digital certificate as it was kept."""
+    return file_response(get_object_or_404(queries.data_file(pk)))
+
+
+def _form_page(
+    request: HttpRequest, one: Any, form: CalibrationForm, rows: Any, status: int = 200, **more: Any
+) -> HttpResponse:
     upload = request.FILES.get("certificate")
     context = {
         "instrument": one,
@@ -79,15 +99,24 @@ def _form_page(request: HttpRequest, one: Any, form: CalibrationForm, rows: Any,
         ],
         "file_again": upload.name if upload else "",
         "more": rows.total_form_count() < MOST_POINTS,
-    }
+        "data": DataFileForm(instrument=one),
+    } | more
     return render(request, "calibration/calibration_form.html", context, status=status)
 
 
-def _with_more_rows(request: HttpRequest, one: Any) -> HttpResponse:
-    """The same page with more rows; nothing typed is judged yet and nothing is lost."""
-    typed = request.POST
-    bound = PointRows(typed, prefix="points")
-    initial = [{name: typed.get(row.add_prefix(name), "") for name in row.fields} for row in bound.forms]
-    rows = PointRows(initial=initial, prefix="points")
-    rows.extra = min(ROWS_AT_ONCE, MOST_POINTS - len(initial))
-    return _form_page(request, one, CalibrationForm(initial=typed.dict()), rows)
+def _with_figures(request: HttpRequest, one: Any, data: DataFileForm) -> HttpResponse:
+    """The same page with a digital certificate's figures to look at; nothing is kept yet, nothing typed is lost."""
+    if data.is_valid() and data.file is not None:
+        form, rows, differences = filled_forms(request.POST.dict(), data.file, one.kind)
+        return _form_page(request, one, form, rows, data=data, differences=differences)
+    if data.is_valid():
+        data.add_error("data_file", "Choose the digital certificate’s XML file first.")
+    form, rows = typed_forms(request.POST.dict(), one.kind)
+    return _form_page(request, one, form, rows, status=422, data=data)
+
+
+def _as_typed(request: HttpRequest, one: Any, data: DataFileForm) -> HttpResponse:
+    """The same page with more rows, or without its digital certificate; nothing typed is judged or lost."""
+    more = "more" in request.POST
+    form, rows = typed_forms(request.POST.dict(), one.kind, more_rows=ROWS_AT_ONCE if more else 0)
+    return _form_page(request, one, form, rows, data=data if more and data.is_valid() else DataFileForm(instrument=one))
