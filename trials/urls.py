@@ -6,7 +6,20 @@ from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
 from trials.queries.authorisations import GRANTERS
 from trials.queries.bench import PERFORMERS
-from trials.views import authorisations, bench, checks, guide, jobs, life, methods, observations, queue, signing, trials
+from trials.views import (
+    authorisations,
+    bench,
+    checks,
+    guide,
+    jobs,
+    life,
+    methods,
+    observations,
+    queue,
+    signing,
+    trials,
+    wire_life,
+)
 
 app_name = "trials"
 _queue: list[URLPattern] = [
@@ -28,6 +41,7 @@ _queue: list[URLPattern] = [
     route("checks/<int:pk>/", checks.check, name="check", may=ANYONE),
     route("checks/<int:pk>/sign/", checks.check_sign, name="check_sign", may={Role.CHECKER}),
     route("specimens/<str:number>/life/", life.specimen_life, name="specimen_life", may=ANYONE),
+    route("rigs/<str:code>/wire-life/", wire_life.wire_life, name="wire_life", may=ANYONE),
 ]
 _bench: list[URLPattern] = [
     route("bench/", bench.bench, name="bench", may=ANYONE),

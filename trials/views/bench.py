@@ -20,6 +20,7 @@ from trials.queries.bench_page import page_json, rows_of, trial_phase
 from trials.queries.bench_setup import SetupState, setup_json, setup_state
 from trials.queries.methods import trial_edition
 from trials.queries.opening_page import opening_page
+from trials.queries.wire_life import bench_wire_words
 
 
 def bench(request: HttpRequest) -> HttpResponse:
@@ -128,6 +129,7 @@ def _trial_page(request: HttpRequest, trial: Any, state: SetupState, form: Setup
         "words": queries.trial_words(trial),
         "edition": trial_edition(trial),
         "instruments": queries.trial_instruments(trial),
+        "wire": bench_wire_words(trial, at) if phase == "setup" else [],
         "state": state,
         "phase": phase,
         "form": form,
