@@ -29,11 +29,14 @@ class _Scale:
         return _BOTTOM - float((error - self.low) / (self.high - self.low)) * (_BOTTOM - _TOP)
 
 
-def drift_plot(drift: Drift, *, code: str) -> str:
-    """Error over time: rings as found, dots as left, a bar for the expanded uncertainty where it is known."""
-    scale = _scale(drift)
+def drift_plot(drift: Drift, *, code: str, permitted: Decimal | None = None) -> str:
+    """Error over time: rings as found, dots as left, a bar for the expanded uncertainty where it is known.
+
+    `permitted` is the largest error permitted at this place, drawn as a field between two lines.
+    """
+    scale = _scale(drift, permitted)
     zero = scale.y(Decimal(0))
-    parts = [*_years(scale.axis), svg.line("axis", 0, zero, 100, zero)]
+    parts = [*_limits(permitted, drift.unit, scale), *_years(scale.axis), svg.line("axis", 0, zero, 100, zero)]
     parts.append(svg.text(f"0 {difference_unit(drift.unit)}", 0, zero - 6, "halo", dx=4))
     for earlier, later in zip(drift.visits, drift.visits[1:], strict=False):
         start, end = _points(earlier)[-1], _points(later)[0]
@@ -47,15 +50,30 @@ def drift_plot(drift: Drift, *, code: str) -> str:
             )
         )
     for visit in drift.visits:
-        parts.extend(_visit(visit, scale))
+        parts.extend(_visit(visit, scale, permitted))
     last = drift.visits[-1]
     newest = _points(last)[-1]
     words = f"{signed(newest.error)} {difference_unit(drift.unit)}"
-    parts.append(svg.text(words, scale.x(last.calibrated_on), scale.y(newest.error) - 10, "strong halo end", dx=-4))
-    return svg.plot("".join(parts), height=_HEIGHT, label=_in_words(drift, code))
+    css = "h-text halo end" if _beyond(newest, permitted) else "strong halo end"
+    parts.append(svg.text(words, scale.x(last.calibrated_on), scale.y(newest.error) - 10, css, dx=-4))
+    return svg.plot("".join(parts), height=_HEIGHT, label=_in_words(drift, code, permitted))
 
 
-def _visit(visit: Visit, scale: _Scale) -> Iterator[str]:
+def _limits(permitted: Decimal | None, unit: str, scale: _Scale) -> Iterator[str]:
+    if permitted is None:
+        return
+    high, low = scale.y(permitted), scale.y(-permitted)
+    yield svg.rect("field", 0, high, 100, low - high)
+    for y, value, below in ((high, permitted, -6), (low, -permitted, 16)):
+        yield svg.line("limit", 0, y, 100, y)
+        yield svg.text(f"{signed(value)} {difference_unit(unit)} permitted", 0, y + below, "halo", dx=4)
+
+
+def _beyond(point: Point, permitted: Decimal | None) -> bool:
+    return permitted is not None and abs(point.error) > permitted
+
+
+def _visit(visit: Visit, scale: _Scale, permitted: Decimal | None) -> Iterator[str]:
     x = scale.x(visit.calibrated_on)
     for point in _points(visit):
         if point.uncertainty:
@@ -65,9 +83,10 @@ def _visit(visit: Visit, scale: _Scale) -> Iterator[str]:
     if visit.found and visit.left:
         yield svg.line("limit", x, scale.y(visit.found.error), x, scale.y(visit.left.error))
     if visit.found:
-        yield svg.circle("ring", x, scale.y(visit.found.error))
+        beyond = _beyond(visit.found, permitted)
+        yield svg.circle("h-dot" if beyond else "ring", x, scale.y(visit.found.error), 6 if beyond else 5)
     if visit.left:
-        yield svg.circle("dot", x, scale.y(visit.left.error), 4)
+        yield svg.circle("h-dot" if _beyond(visit.left, permitted) else "dot", x, scale.y(visit.left.error), 4)
 
 
 def _points(visit: Visit) -> list[Point]:
@@ -75,12 +94,13 @@ def _points(visit: Visit) -> list[Point]:
     return [point for point in (visit.found, visit.left) if point is not None]
 
 
-def _scale(drift: Drift) -> _Scale:
+def _scale(drift: Drift, permitted: Decimal | None) -> _Scale:
     first, last = drift.visits[0].calibrated_on, drift.visits[-1].calibrated_on
     room = max(timedelta(days=20), (last - first) * 0.06)
     points = [point for visit in drift.visits for point in _points(visit)]
-    low = min(Decimal(0), *(point.error - (point.uncertainty or 0) for point in points))
-    high = max(Decimal(0), *(point.error + (point.uncertainty or 0) for point in points))
+    reach = permitted or Decimal(0)
+    low = min(-reach, *(point.error - (point.uncertainty or 0) for point in points))
+    high = max(reach, *(point.error + (point.uncertainty or 0) for point in points))
     margin = (high - low) * Decimal("0.15") or Decimal(1)
     return _Scale(svg.TimeAxis(_start(first) - room, _start(last) + room), low - margin, high + margin)
 
@@ -102,14 +122,15 @@ def _start(day: date) -> datetime:
     return datetime.combine(day, time.min, tzinfo=UTC)
 
 
-def _in_words(drift: Drift, code: str) -> str:
+def _in_words(drift: Drift, code: str, permitted: Decimal | None) -> str:
     unit = difference_unit(drift.unit)
     listed = "; ".join(
         f"{shown(visit.calibrated_on)}: "
         + ", ".join(f"{_kind(point)} {signed(point.error)} {unit}" for point in _points(visit))
         for visit in drift.visits
     )
-    return f"Error of {code} at {drift.reference:f} {drift.unit}. {listed}"
+    limits = "" if permitted is None else f", permitted ±{permitted:f} {unit}"
+    return f"Error of {code} at {drift.reference:f} {drift.unit}{limits}. {listed}"
 
 
 def _kind(point: Point) -> str:
