@@ -132,6 +132,11 @@ class Conformity:
     left: Summary | None
 
     @property
+    def summaries(self) -> tuple[Summary, ...]:
+        """As found, then as left, where there are such points."""
+        return tuple(one for one in (self.found, self.left) if one is not None)
+
+    @property
     def as_used(self) -> Summary | None:
         """How the instrument goes back into use: as left where it says so, else as found."""
         return self.left or self.found

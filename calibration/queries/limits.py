@@ -36,6 +36,11 @@ class InstrumentLimits:
         present = {row.pk for row in self.in_force.values()}
         return [(row, "" if row.ended else error_limit(row).words) for row in self.history if row.pk not in present]
 
+    def permitted(self, unit: str, value: Decimal) -> Decimal | None:
+        """The largest error permitted at a value; None where no limit holds there."""
+        row = self.in_force.get(unit)
+        return None if row is None else error_limit(row).permitted(value)
+
     @property
     def error_limits(self) -> dict[str, ErrorLimit]:
         """The limits in force as the computing takes them."""

@@ -12,6 +12,7 @@ from calibration.actions import instruments as actions
 from calibration.domain.units import difference_unit
 from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
 from calibration.queries import instruments as queries
+from calibration.queries import limits as limits_queries
 from calibration.queries.completeness import completeness_of
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
@@ -55,13 +56,19 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
     history = queries.calibration_history(one, at)
     answer = usability(one, at)
     found = drift_of(history)
+    limits = limits_queries.instrument_limits(one, at)
     context: dict[str, Any] = {
         "as_of": asked,
         "instrument": one,
         "known": known.sure,
         "answer": answer,
         "status": answer.status.value,
-        "history": [(row, point_groups(row.points.all())) for row in history],
+        "history": [
+            (row, point_groups(row.points.all()), limits_queries.conformity_of(row, limits.error_limits).summaries)
+            for row in history
+        ],
+        "limits": limits,
+        "came_back": limits_queries.came_back(history, answer.status, limits.error_limits),
         "in_force": next((row for row in history if row.pk == answer.calibration_id), None),
         "awaiting": queries.awaiting_decision(history),
         "drift": found,
@@ -74,7 +81,9 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
     }
     if found is not None:
         context["drift_unit"] = difference_unit(found.unit)
-        context["plot"] = mark_safe(drift_plot(found, code=one.code))  # noqa: S308  (every text in it is escaped)
+        permitted = limits.permitted(found.unit, found.reference)
+        plot = drift_plot(found, code=one.code, permitted=permitted)
+        context["plot"] = mark_safe(plot)  # noqa: S308  (every text in it is escaped)
     return render(request, "calibration/instrument.html", context)
 
 
