@@ -59,6 +59,26 @@ class Subject:
         return "instrument" if isinstance(self.thing, Instrument) else "rig"
 
     @property
+    def checks_address(self) -> str:
+        """The name of the address of its checks."""
+        return f"calibration:{self.name}_checks"
+
+    @property
+    def kinds_address(self) -> str:
+        """The name of the address where a kind of check is chosen."""
+        return f"calibration:{self.name}_check_kinds"
+
+    @property
+    def new_address(self) -> str:
+        """The name of the address where a check is recorded."""
+        return f"calibration:{self.name}_check_new"
+
+    @property
+    def plan_address(self) -> str:
+        """The name of the address where a check is planned."""
+        return f"calibration:{self.name}_check_plan"
+
+    @property
     def kinds(self) -> tuple[CheckKind, ...]:
         """The kinds of check that fit it, the usual one first."""
         if isinstance(self.thing, Instrument):

@@ -8,9 +8,8 @@ from datetime import datetime
 from django.db.models import Max, Q
 
 from calibration.domain.check_due import CheckDue, check_due
-from calibration.models import CheckPlan, Rig
+from calibration.models import CheckPlan, Mounting, Rig
 from calibration.queries.check_subjects import Subject, standing_checks, subject_of
-from calibration.queries.instruments import mountings_at
 from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.wording import mid_sentence
 
@@ -51,13 +50,13 @@ def checks_to_make(at: datetime) -> list[PlannedCheck]:
     return [one for one in planned_checks(at) if one.due.overdue or one.due.soon]
 
 
-def check_warnings(rigs: Iterable[Rig], at: datetime) -> dict[int, tuple[str, ...]]:
-    """By rig, which checks of it and of what is mounted on it are overdue at `at`, as lines; four reads at most.
+def check_warnings(rigs: Iterable[Rig], mountings: Iterable[Mounting], at: datetime) -> dict[int, tuple[str, ...]]:
+    """By rig, which checks of it and of what is mounted on it are overdue at `at`, as lines; three reads at most.
 
     A missed check warns and blocks nothing: whether it matters is judged by people.
     """
     keys = [rig.pk for rig in rigs]
-    on_rig = dict(mountings_at(at).filter(rig__in=keys).values_list("instrument_id", "rig_id"))
+    on_rig = {mounting.instrument_id: mounting.rig_id for mounting in mountings}
     found: defaultdict[int, list[str]] = defaultdict(list)
     for one in planned_checks(at, Q(rig__in=keys) | Q(instrument__in=on_rig)):
         rig = one.plan.rig_id or on_rig[one.plan.instrument_id or 0]

@@ -2,12 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import QuerySet
 
 from calibration.models import Commissioning, Instrument, Mounting, Rig
+from calibration.queries.check_page import CheckSummary, check_summary
+from calibration.queries.check_subjects import Subject
+from calibration.queries.checks_due import check_warnings
 from calibration.queries.commissioning import RigUse, commissionings_of, restrictions_of, rig_use
 from calibration.queries.entries import LedgerLine, ledger_lines
 from calibration.queries.instruments import mountings_at
@@ -26,12 +29,16 @@ class MountedInstrument:
 
 @dataclass(frozen=True, slots=True)
 class RigReadiness:
-    """Whether a rig stands ready, with the record that blocks it as a sentence; `use` answers for the rig itself."""
+    """Whether a rig stands ready, with the record that blocks it as a sentence; `use` answers for the rig itself.
+
+    `warnings` are planned checks that are overdue, as lines; they block nothing.
+    """
 
     ready: bool
     reason: str
     mounted: tuple[MountedInstrument, ...]
     use: RigUse
+    warnings: tuple[str, ...] = ()
 
 
 def all_rigs() -> QuerySet[Rig]:
@@ -71,7 +78,11 @@ def rig_readiness(rigs: Iterable[Rig], at: datetime, *, past: bool = False) -> d
             MountedInstrument(mounting, mounting.instrument, answers[mounting.instrument_id])
         )
     use = rig_use(rigs, at)
-    return {rig.pk: _readiness(use[rig.pk], tuple(by_rig[rig.pk])) for rig in rigs}
+    overdue = check_warnings(rigs, mountings, at)
+    return {
+        rig.pk: replace(_readiness(use[rig.pk], tuple(by_rig[rig.pk])), warnings=overdue.get(rig.pk, ()))
+        for rig in rigs
+    }
 
 
 def _as_known_then(mountings: Iterable[Mounting], at: datetime) -> None:
@@ -121,6 +132,7 @@ class RigPage:
     entries: list[LedgerLine]
     lists: list[Commissioning]
     restrictions: tuple[str, ...]
+    checks: CheckSummary
 
 
 def rig_page(rig: Rig, at: datetime, *, past: bool = False) -> RigPage:
@@ -135,4 +147,5 @@ def rig_page(rig: Rig, at: datetime, *, past: bool = False) -> RigPage:
         ledger_lines(rig.book, at),
         commissionings_of(rig, at),
         restrictions_of(rig, at),
+        check_summary(Subject(rig), at),
     )

@@ -13,6 +13,9 @@ from calibration.domain.units import difference_unit
 from calibration.forms.instruments import InstrumentChangeForm, InstrumentForm, ServiceForm
 from calibration.queries import instruments as queries
 from calibration.queries import limits as limits_queries
+from calibration.queries.check_page import check_summary
+from calibration.queries.check_subjects import Subject
+from calibration.queries.checks_due import checks_to_make
 from calibration.queries.completeness import completeness_of
 from calibration.queries.drift import drift_of
 from calibration.queries.entries import ledger_lines
@@ -41,6 +44,7 @@ def register(request: HttpRequest) -> HttpResponse:
         "counts": counts,
         "total": sum(counts.values()),
         "lacking": lacking,
+        "checks_due": checks_to_make(asked.at),
         "wanted": wanted,
     }
     return render(request, "calibration/instruments.html", context)
@@ -74,6 +78,7 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
         "drift": found,
         "services": queries.service_history(one, at),
         "events": events_of(one, at),
+        "checks": check_summary(Subject(one), at),
         "record": completeness_of([one], {one.pk: answer}, at)[one.pk],
         "mountings": queries.mountings_of(one, at),
         "entries": ledger_lines(one.book, at),

@@ -97,6 +97,8 @@ AGREED_FIGURES = "trials.queries.guide.agreed_words"
 CAPABILITY_WARNINGS = "trials.queries.capability.capability_warnings"
 # What the methods ask of a rig before it goes into service; the rigs lie below the methods.
 APPARATUS_REQUIREMENTS = "trials.queries.apparatus.apparatus_requirements"
+# What the methods say of the checks between calibrations; the same.
+CHECK_FIGURES = "trials.queries.check_figures.check_figures"
 # How often an instrument was used; trials lie above the instruments.
 INSTRUMENT_USES = "trials.queries.instrument_uses.uses_between"
 # The lines that have their certificate, which the queue leaves out; certificates lie above the queue.
