@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from calibration.actions.certificate_files import DataFile, read_data_file, uploaded_data
+from calibration.domain.certificate_agreement import unit_for
 from calibration.domain.certificate_points import CertificatePoint
 from calibration.forms.calibrations import MOST_POINTS, ROWS_AT_ONCE, CalibrationForm, PointRows, typed_forms
 from calibration.models import CalibrationPoint, Instrument
@@ -15,8 +16,6 @@ from labsite.ledger.refusals import Refused
 
 CARRIED_BYTES = 2 * 1024 * 1024
 """A file up to here travels in the page until the calibration is entered; a larger one is chosen once more."""
-_UNITS = {("hygrometer", "%"): "% RH"}
-"""On a thermo-hygrometer's certificate per cent are of relative humidity."""
 
 
 class DataFileForm(forms.Form):
@@ -145,7 +144,7 @@ def _row(point: CertificatePoint, kind: str) -> dict[str, str]:
         "kind": left.value,
         "reference": _text(point.reference),
         "indication": _text(point.indication),
-        "unit": _UNITS.get((kind, point.unit), point.unit),
+        "unit": unit_for(kind, point.unit),
         "expanded_uncertainty": _text(point.expanded_uncertainty),
         "coverage_factor": _text(point.coverage_factor),
         "coverage_probability": _text(point.coverage_probability),
