@@ -19,6 +19,8 @@ from calibration.forms.calibrations import (
 from calibration.forms.digital_certificates import DataFileForm, filled_forms
 from calibration.queries import instruments as queries
 from calibration.queries.acceptance import acceptance_of
+from calibration.queries.correction_changes import changed_corrections
+from calibration.queries.data_files import beside_data_file
 from calibration.queries.interval_review import offered_interval
 from labsite.ledger.attempts import attempt
 from labsite.ledger.downloads import file_response
@@ -71,7 +73,9 @@ def decide(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "calibration": calibration,
         "instrument": calibration.instrument,
+        "beside": beside_data_file(calibration),
         "checks": acceptance_of(calibration, timezone.now()) if calibration.awaits else None,
+        "changes": changed_corrections(calibration, timezone.now()) if calibration.awaits else (),
     }
     return render(request, "calibration/decide.html", context, status=422 if form.errors else 200)
 

@@ -227,3 +227,19 @@ def test_a_serial_number_changed_meanwhile_is_noticed(signed_in, one):
     assert page.status_code == 422
     assert "The certificate is for serial number HV 00417, the instrument’s is HV 00419." in page.content.decode()
     assert Calibration.objects.count() == StoredFile.objects.count() == 0
+
+
+def test_whoever_decides_sees_where_the_entry_differs_from_the_file(signed_in, one):
+    client = signed_in("quality")
+    sent = fields(client.post(address(one), READ | upload()).content.decode())
+    client.post(address(one), sent | {"points-0-indication": "550.95"})
+    text = client.get(reverse("calibration:calibration_decide", args=[Calibration.objects.get().pk])).content.decode()
+    assert "In the file, and not entered: 550.10 → 550.90 °C, U 1.1, k 2.00." in text
+    assert "Entered, and not in the file: 550.10 → 550.95 °C, U 1.1, k 2.00." in text
+
+
+def test_whoever_decides_sees_that_the_entry_is_the_file(signed_in, one):
+    client = signed_in("quality")
+    client.post(address(one), fields(client.post(address(one), READ | upload()).content.decode()))
+    text = client.get(reverse("calibration:calibration_decide", args=[Calibration.objects.get().pk])).content.decode()
+    assert "Date, number and every point entered are those of the" in text
