@@ -23,6 +23,7 @@ from trials.domain.records import RecordError, checked_number
 from trials.models import Observation, SignedVerdict, Trial
 from trials.queries.bench_page import kinds_of
 from trials.queries.methods import trial_edition
+from trials.queries.reading_doubt import reading_doubt
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, typed_value
 
 CLOCKS_AGREE_S = 2
@@ -175,6 +176,7 @@ def _new_row(
     value = _plain_value(trial, event)
     _check(edition, event, value)
     _check_times(trial, event)
+    remarks = (event.note, *_clock_remarks(event, offset_s), reading_doubt(trial, event.kind, value, event.steady_s))
     times: dict[str, Any] = {"steady_s": event.steady_s, "t_s": event.t_s}  # columns keep a Decimal's digits
     return Observation.objects.create(
         trial=trial,
@@ -182,7 +184,7 @@ def _new_row(
         kind=event.kind,
         **times,
         value=value,
-        note="; ".join(part for part in (event.note, *_clock_remarks(event, offset_s)) if part)[:300],
+        note="; ".join(part for part in remarks if part)[:300],
         device_at=event.device_at,
         received_at=at,
         by=by,
