@@ -21,7 +21,8 @@ CARRIED_BYTES = 2 * 1024 * 1024
 class DataFileForm(forms.Form):
     """The digital certificate: chosen now, or carried from the page on which its figures were looked at.
 
-    After `is_valid`, `file` is what was read or None, and `unseen` whether nobody has looked at its figures yet.
+    After `is_valid`, `file` is what was read or None, `unseen` whether nobody has looked at its figures yet, and
+    `before` the file the page carried when another one was chosen.
     """
 
     data_file = forms.FileField(
@@ -38,17 +39,19 @@ class DataFileForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.instrument = instrument
         self.file: DataFile | None = None
+        self.before: DataFile | None = None
         self.unseen = False
 
     def clean(self) -> dict[str, Any]:
         """Read the file; what is wrong with it stands beside it as a sentence."""
         values = super().clean() or {}
-        upload, carried = values.get("data_file"), values.get("carried", "")
+        upload = values.get("data_file")
         try:
             if upload is not None:
-                self._read(upload.name or "certificate.xml", uploaded_data(upload))
-            elif carried:
-                self._read(values.get("carried_name") or "certificate.xml", _bytes_of(carried))
+                self.file = self._read(upload.name or "certificate.xml", uploaded_data(upload))
+                self.before = self._carried_before(values)
+            elif values.get("carried"):
+                self.file = self._carried(values)
             elif values.get("seen"):
                 raise Refused("Choose the digital certificate once more, or leave it out.")
         except Refused as refusal:
@@ -97,32 +100,57 @@ class DataFileForm(forms.Form):
             found.append("No points could be read from it; write them from the certificate.")
         return found + list(certificate.remarks)
 
-    def _read(self, name: str, content: bytes) -> None:
-        self.file = read_data_file(name, content, serial_number=self.instrument.serial_number)
+    def _carried(self, values: dict[str, Any]) -> DataFile:
+        return self._read(values.get("carried_name") or "certificate.xml", _bytes_of(values.get("carried", "")))
+
+    def _carried_before(self, values: dict[str, Any]) -> DataFile | None:
+        """What the page carried when another file was chosen; whatever was wrong with it no longer matters."""
+        try:
+            return self._carried(values)
+        except Refused:
+            return None
+
+    def _read(self, name: str, content: bytes) -> DataFile:
+        return read_data_file(name, content, serial_number=self.instrument.serial_number)
 
 
-def filled_forms(typed: dict[str, str], file: DataFile, kind: str) -> tuple[CalibrationForm, PointRows, list[str]]:
-    """The forms with the file's figures in what was left empty; what differs from the typing is said, not taken."""
-    facts = {name: text for name, text in _facts(file).items() if name in CalibrationForm.base_fields}
+def filled_forms(
+    typed: dict[str, str], file: DataFile, kind: str, *, before: DataFile | None = None
+) -> tuple[CalibrationForm, PointRows, list[str]]:
+    """The forms with the file's figures in what was left empty; what differs from the typing is said, not taken.
+
+    Figures of the file that was read `before` and that nobody has changed count as left empty.
+    """
+    old = {} if before is None else _facts(before)
     initial = dict(typed)
     differences = []
-    for name, text in facts.items():
+    for name, text in _facts(file).items():
         kept = str(typed.get(name, "")).strip()
-        if not kept:
+        if kept in ("", old.get(name)):
             initial[name] = text
         elif kept != text:
             label = CalibrationForm.base_fields[name].label
             differences.append(f"{label}: the file says {text}; what you wrote is kept.")
     _, as_typed = typed_forms(typed, kind)
     rows: list[dict[str, str]] = as_typed.initial
+    written = _written(rows)
     points = file.certificate.points
-    if points and any(value for row in rows for name, value in row.items() if name != "kind"):
+    if points and written and written != _written(_rows(before, kind)):
         differences.append("There are points written below already; those of the file are not filled in.")
     elif points and len(points) <= MOST_POINTS:
-        rows = [_row(point, kind) for point in points]
+        rows = _rows(file, kind)
     made = PointRows(initial=rows, prefix="points", form_kwargs={"kind": kind})
     made.extra = max(min(ROWS_AT_ONCE - len(rows), MOST_POINTS - len(rows)), 0)
     return CalibrationForm(initial=initial), made, differences
+
+
+def _written(rows: list[dict[str, str]]) -> list[dict[str, str]]:
+    """The rows with something in them beside the choice of as found or as left."""
+    return [row for row in rows if any(value for name, value in row.items() if name != "kind")]
+
+
+def _rows(file: DataFile | None, kind: str) -> list[dict[str, str]]:
+    return [] if file is None else [_row(point, kind) for point in file.certificate.points]
 
 
 def _facts(file: DataFile) -> dict[str, str]:

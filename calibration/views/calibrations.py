@@ -111,7 +111,7 @@ def _form_page(
 def _with_figures(request: HttpRequest, one: Any, data: DataFileForm) -> HttpResponse:
     """The same page with a digital certificate's figures to look at; nothing is kept yet, nothing typed is lost."""
     if data.is_valid() and data.file is not None:
-        form, rows, differences = filled_forms(request.POST.dict(), data.file, one.kind)
+        form, rows, differences = filled_forms(request.POST.dict(), data.file, one.kind, before=data.before)
         return _form_page(request, one, form, rows, data=data, differences=differences)
     if data.is_valid():
         data.add_error("data_file", "Choose the digital certificate’s XML file first.")

@@ -243,3 +243,23 @@ def test_whoever_decides_sees_that_the_entry_is_the_file(signed_in, one):
     client.post(address(one), fields(client.post(address(one), READ | upload()).content.decode()))
     text = client.get(reverse("calibration:calibration_decide", args=[Calibration.objects.get().pk])).content.decode()
     assert "Date, number and every point entered are those of the" in text
+
+
+def test_another_file_replaces_the_figures_of_the_first_where_nobody_changed_them(signed_in, one):
+    client = signed_in("quality")
+    sent = fields(client.post(address(one), READ | upload()).content.decode())
+    other = upload(certificate_bytes(THERMOCOUPLE, ("VS-T-2026-0417", "VS-T-2026-0418"), ("550.90", "550.80")))
+    page = client.post(address(one), sent | {"read": "yes", "calibrated_by": "Vogsósar"} | other)
+    again = fields(page.content.decode())
+    assert (again["certificate_number"], again["points-0-indication"]) == ("VS-T-2026-0418", "550.80")
+    assert again["calibrated_by"] == "Vogsósar"
+    assert "Calibrated by: the file says Vogsósar Calibration; what you wrote is kept." in page.content.decode()
+
+
+def test_another_file_leaves_points_that_were_changed(signed_in, one):
+    client = signed_in("quality")
+    sent = fields(client.post(address(one), READ | upload()).content.decode())
+    other = upload(certificate_bytes(THERMOCOUPLE, ("550.90", "550.80")))
+    page = client.post(address(one), sent | {"read": "yes", "points-0-indication": "550.7"} | other)
+    assert fields(page.content.decode())["points-0-indication"] == "550.7"
+    assert "There are points written below already" in page.content.decode()
