@@ -2,12 +2,13 @@
 
 from labsite.ledger.access import ANYONE, route
 from labsite.ledger.models import Role
-from reports.views import certificates, issuing
+from reports.views import certificates, exports, issuing
 
 SIGNATORY = {Role.SIGNATORY}
 
 app_name = "reports"
 urlpatterns = [
+    route("calibration/by-clause.<str:ending>", exports.clause_export, name="clause_export", may=ANYONE),
     route("certificates/", certificates.certificates, name="certificates", may=ANYONE),
     route("certificates/issue/<str:number>/", issuing.issue, name="issue", may=ANYONE),
     route("certificates/issue/<str:number>/sign/", issuing.issue_sign, name="issue_sign", may=SIGNATORY),

@@ -39,6 +39,11 @@ class AsOf:
         return "now" if self.day is None else f"the end of {shown(self.day)}"
 
     @property
+    def local(self) -> datetime:
+        """The moment in the laboratory's zone."""
+        return timezone.localtime(self.at)
+
+    @property
     def query(self) -> str:
         """What a link needs after its address to stay with the day; nothing for now."""
         return "" if self.day is None else "?" + urlencode({FIELD: self.day.isoformat()})

@@ -20,3 +20,13 @@ def file_response(file: StoredFile, *, download: bool = False) -> HttpResponse:
         response["Content-Disposition"] = header
     response["Cache-Control"] = "private, no-store"
     return response
+
+
+def bytes_response(content: bytes, *, name: str, media_type: str) -> HttpResponse:
+    """Bytes made for this request, to be kept by whoever asked for them."""
+    response = HttpResponse(content, content_type=media_type)
+    header = content_disposition_header(as_attachment=True, filename=name)
+    if header:
+        response["Content-Disposition"] = header
+    response["Cache-Control"] = "private, no-store"
+    return response
