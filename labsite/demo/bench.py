@@ -74,8 +74,13 @@ LAYER_CATCHES = Course(
 )
 
 
-def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datetime, sign: bool = True) -> Trial:
-    """Open a trial at `at`, set the rig up, watch `course`, and sign what the rule says."""
+def run_trial(
+    specimen: Specimen, technician: User, course: Course, *, at: datetime, sign: bool = True, tip_off_k: str = "0.0"
+) -> Trial:
+    """Open a trial at `at`, set the rig up, watch `course`, and sign what the rule says.
+
+    `tip_off_k` is how far from its level the technician let the tip stand.
+    """
     instruments = _mounted(specimen)
     trial = open_trial(by=technician, at=at, specimen=specimen, instruments=instruments)
     edition = trial_edition(trial)
@@ -86,7 +91,13 @@ def run_trial(specimen: Specimen, technician: User, course: Course, *, at: datet
     events = []
     if edition.steady is not None and trial.severity is not None:
         events += [
-            _event(trial, contact_s, step_s * (step - 6), READING_KIND, str(_reading_c(trial.severity, step)))
+            _event(
+                trial,
+                contact_s,
+                step_s * (step - 6),
+                READING_KIND,
+                str(_reading_c(trial.severity, step) + Decimal(tip_off_k)),
+            )
             for step in range(7)
         ]
     events.append(_event(trial, contact_s, Decimal("0.0"), "contact", ""))

@@ -60,7 +60,7 @@ def scenario() -> tuple[list[dict[str, str]], list[Business]]:
 
 def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime) -> dict[str, Order]:
     """Enter clients, take the orders, sign the reviews, register what came; returns the orders by key."""
-    tilda, petra = people["tilda"], people["petra"]
+    tilda = people["tilda"]
     contacts: list[Contact] = []
     clients, orders_to_take = scenario()
     for entry in clients:
@@ -78,48 +78,53 @@ def take_orders(people: dict[str, User], *, founded_at: datetime, now: datetime)
         contacts.append(client.contacts.get())
     orders = {}
     for business in sorted(orders_to_take, key=lambda order: -order.taken_days_ago):
-        taken_at = working_hour(now, business.taken_days_ago, 9, 40)
-        contact = contacts[business.client]
-        order = take_order(
-            by=tilda,
-            at=taken_at,
-            contact=contact,
-            purchase_order=business.purchase_order,
-            promised_on=laboratory_day(now) + timedelta(days=business.promised_in_days),
-            leftovers="Keep six months, then discard",
-            handling=business.handling,
-            lines=[
-                LineIn(
-                    method_key=business.method,
-                    severity=_number(business.severity),
-                    start_severity=_number(business.start),
-                    believed_severity=_number(business.believed),
-                    believed_spread=_number(business.believed_spread),
-                    specimens_ordered=business.specimens,
-                    decision_rule="in the standard",
-                    subject=business.subject,
-                    decision_rule_note="",
-                    product_standard=business.product_standard,
-                )
-            ],
-        )
-        if business.reviewed:
-            sign_review(
-                by=petra,
-                at=taken_at + timedelta(minutes=20),
-                order=order,
-                version=order.version,
-                requirements_understood=True,
-                method_suitable=True,
-                capability=True,
-                agreed_with=contact.name,
-                agreed_on=laboratory_day(taken_at),
-                note="",
-            )
-        if business.received_days_ago is not None:
-            _receive(business, order, people, working_hour(now, business.received_days_ago, 11, 10))
-        orders[business.key] = order
+        orders[business.key] = take(business, contacts[business.client], people, now=now)
     return orders
+
+
+def take(business: Business, contact: Contact, people: dict[str, User], *, now: datetime) -> Order:
+    """Take one order, sign its review, register what came."""
+    tilda, petra = people["tilda"], people["petra"]
+    taken_at = working_hour(now, business.taken_days_ago, 9, 40)
+    order = take_order(
+        by=tilda,
+        at=taken_at,
+        contact=contact,
+        purchase_order=business.purchase_order,
+        promised_on=laboratory_day(now) + timedelta(days=business.promised_in_days),
+        leftovers="Keep six months, then discard",
+        handling=business.handling,
+        lines=[
+            LineIn(
+                method_key=business.method,
+                severity=_number(business.severity),
+                start_severity=_number(business.start),
+                believed_severity=_number(business.believed),
+                believed_spread=_number(business.believed_spread),
+                specimens_ordered=business.specimens,
+                decision_rule="in the standard",
+                subject=business.subject,
+                decision_rule_note="",
+                product_standard=business.product_standard,
+            )
+        ],
+    )
+    if business.reviewed:
+        sign_review(
+            by=petra,
+            at=taken_at + timedelta(minutes=20),
+            order=order,
+            version=order.version,
+            requirements_understood=True,
+            method_suitable=True,
+            capability=True,
+            agreed_with=contact.name,
+            agreed_on=laboratory_day(taken_at),
+            note="",
+        )
+    if business.received_days_ago is not None:
+        _receive(business, order, people, working_hour(now, business.received_days_ago, 11, 10))
+    return order
 
 
 def _number(text: str) -> Decimal | None:

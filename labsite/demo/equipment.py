@@ -1,5 +1,6 @@
 """The demo's rigs and their instruments: one due this week, one overdue, one out of service."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -100,28 +101,13 @@ RIGS = (
 def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) -> dict[str, Rig]:
     """Register rigs and instruments at `at` with the history that makes them stand as described at `now`."""
     hugo = people["hugo"]
-    places = {place.code: place for place in Place.objects.all()}
+    places = {place.code: place for place in Place.objects.filter(kind=Place.Kind.BENCH)}
     rigs = {
         code: register_rig(by=hugo, at=at, code=code, name=name, kind=kind, place=places[bench])
         for code, name, kind, bench in RIGS
     }
     for serial, piece in enumerate(PIECES, start=1):
-        instrument = register_instrument(
-            by=hugo,
-            at=at,
-            code=piece.code,
-            kind=piece.kind,
-            description=piece.description,
-            maker="Maker of invented instruments",
-            model_name=f"Model {piece.code[:2]}",
-            serial_number=f"INV-{serial:04d}",
-            range_text=piece.range_text,
-            resolution_text=piece.resolution_text,
-            place=places[piece.place],
-        )
-        _calibrate(piece, instrument, hugo, at=at, now=now)
-        if piece.rig:
-            mount_instrument(by=hugo, at=at, rig=rigs[piece.rig], instrument=instrument)
+        instrument = set_up_piece(piece, serial, people, rigs, at=at, now=now)
         if piece.code == "FG-03":
             reason = "Fell from the bench; zero does not come back. Waits for repair."
             change_service(
@@ -132,6 +118,30 @@ def set_up_equipment(people: dict[str, User], *, at: datetime, now: datetime) ->
                 reason=reason,
             )
     return rigs
+
+
+def set_up_piece(
+    piece: Piece, serial: int, people: dict[str, User], rigs: Mapping[str, Rig], *, at: datetime, now: datetime
+) -> Instrument:
+    """Register one instrument, with its calibrations, and mount it on its rig."""
+    hugo = people["hugo"]
+    instrument = register_instrument(
+        by=hugo,
+        at=at,
+        code=piece.code,
+        kind=piece.kind,
+        description=piece.description,
+        maker="Maker of invented instruments",
+        model_name=f"Model {piece.code[:2]}",
+        serial_number=f"INV-{serial:04d}",
+        range_text=piece.range_text,
+        resolution_text=piece.resolution_text,
+        place=Place.objects.get(code=piece.place),
+    )
+    _calibrate(piece, instrument, hugo, at=at, now=now)
+    if piece.rig:
+        mount_instrument(by=hugo, at=at, rig=rigs[piece.rig], instrument=instrument)
+    return instrument
 
 
 def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime, now: datetime) -> None:

@@ -15,6 +15,7 @@ from labsite.demo.days import working_hour
 from labsite.demo.equipment import set_up_equipment
 from labsite.demo.materials import check, tell_materials
 from labsite.demo.people import found_laboratory
+from labsite.demo.returned_thermocouple import tell_returned_thermocouple
 from labsite.ledger.models import User
 from labsite.ledger.queries import laboratory_day
 from specimens.models import Order
@@ -77,6 +78,7 @@ def tell(*, now: datetime) -> None:
     certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 10, 11, 20))
     amend_for_address(certificate, people, at=working_hour(now, 6, 14, 5))
     tell_materials(orders, people, rigs, now=now)
+    tell_returned_thermocouple(people, founded_at=founded_at + timedelta(minutes=70), now=now)
 
 
 def authorise(people: dict[str, User], *, at: datetime) -> None:

@@ -1,8 +1,8 @@
 """Where each order line stands: its trials, the result by the rule, and whether a check still covers it."""
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
@@ -121,6 +121,12 @@ def line_standings(lines: Sequence[OrderLine]) -> dict[int, LineStanding]:
         line.pk: _standing(line, by_line.get(line.pk, []), checks.get(line.pk), sheets.get(line.method_key))
         for line in lines
     }
+
+
+def line_result_with(standing: LineStanding, verdicts: Mapping[int, Verdict]) -> LineResult:
+    """The result of a line if some of its trials, by their keys, had these verdicts in place of the signed ones."""
+    trials = [replace(one, verdict=verdicts.get(one.trial.pk, one.verdict)) for one in standing.trials]
+    return _result(standing.line, trials, None)[1]
 
 
 def trial_standing(trial: Trial) -> TrialStanding:
