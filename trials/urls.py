@@ -9,6 +9,7 @@ from trials.queries.bench import PERFORMERS
 from trials.views import (
     authorisations,
     bench,
+    budgets,
     checks,
     guide,
     jobs,
@@ -36,6 +37,14 @@ _queue: list[URLPattern] = [
     route("methods/<str:edition_key>/", methods.method, name="method", may=ANYONE),
     route("methods/<str:edition_key>/confirm/", methods.confirm, name="method_confirm", may={Role.LEAD}),
     route("methods/<str:edition_key>/revise/", methods.revise, name="method_revise", may=GRANTERS),
+    route("methods/<str:edition_key>/budgets/<str:quantity>/", budgets.budget, name="budget", may=ANYONE),
+    route("methods/<str:edition_key>/budgets/<str:quantity>/new/", budgets.budget_new, name="budget_new", may=GRANTERS),
+    route(
+        "methods/<str:edition_key>/budgets/<str:quantity>/<int:version>/",
+        budgets.budget,
+        name="budget_version",
+        may=ANYONE,
+    ),
     route("trials/<int:pk>/", trials.trial, name="trial", may=ANYONE),
     route("checks/", checks.checks, name="checks", may=ANYONE),
     route("checks/<int:pk>/", checks.check, name="check", may=ANYONE),

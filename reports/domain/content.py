@@ -8,10 +8,10 @@ from labsite.ledger.wording import capitalised
 from reports.domain.content_items import ItemContent
 from reports.domain.content_trials import TrialContent
 
-SCHEMA = 2
+SCHEMA = 3
 """Raised whenever a member is added, dropped or changes its meaning."""
 
-READABLE = (1, SCHEMA)
+READABLE = (1, 2, SCHEMA)
 """Schemas this program still reads; what a member added since says is nothing."""
 
 TITLE = "Certificate of test"

@@ -48,7 +48,9 @@ class CriterionContent:
 class QuantityContent:
     """One figure with its unit; `text` is what is printed, digits as typed, or a word where there is no figure.
 
-    `table` makes it a column of the table of results.
+    `table` makes it a column of the table of results. `uncertain` is the value rounded to match its expanded
+    uncertainty, with that and the unit ("(1.400 ± 0.039) mm"), `coverage` the coverage factor and its level; both empty
+    where the laboratory states no uncertainty.
     """
 
     key: str
@@ -57,11 +59,18 @@ class QuantityContent:
     unit: str
     text: str
     table: bool = False
+    uncertain: str = ""
+    coverage: str = ""
 
     @property
     def shown(self) -> str:
         """Figure and unit, or the word that stands in place of a figure."""
         return f"{self.text} {self.unit}".strip() if self.text[:1].isdigit() else self.text
+
+    @property
+    def whole(self) -> str:
+        """What is shown, and after it the value with its uncertainty where that is stated."""
+        return ", ".join(part for part in (self.shown, self.uncertain) if part)
 
 
 @dataclass(frozen=True)
@@ -115,7 +124,8 @@ class StretchContent:
 class ConditioningContent:
     """How a specimen was conditioned: where, in which atmosphere, and how many seconds of it count.
 
-    `corrected_by` names the calibrations whose corrections the readings carry; empty where none was stated. `way` names which of the method's ways it is, `earlier` is the stage that came before, where there is one.
+    `corrected_by` names the calibrations whose corrections the readings carry; empty where none was stated.
+    `way` names which of the method's ways it is, `earlier` is the stage that came before, where there is one.
     """
 
     atmosphere: str

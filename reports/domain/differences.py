@@ -9,6 +9,8 @@ from reports.domain.content import SCHEMA, CertificateContent, LineContent
 from reports.domain.content_items import ItemContent, number_text
 from reports.domain.content_trials import TrialContent
 
+_RESULTS_SINCE = 2
+"""The schema since which a content says results, levels and the figures of the method."""
 NEVER_COMPARED = frozenset({"schema", "issued_at", "amendment", "signed", "at", "signed_at", "events"})
 """They differ in every amendment, or are told by another member: a corrected event is a correction."""
 
@@ -78,8 +80,31 @@ def differences(old: CertificateContent, new: CertificateContent) -> tuple[Diffe
 
 def _brought_up(old: CertificateContent, new: CertificateContent) -> CertificateContent:
     """An older content with what its schema could not say taken from the new one: that is no difference."""
-    lines = {line.position: line for line in new.lines}
-    return replace(old, lines=tuple(_line_up(line, lines.get(line.position)) for line in old.lines))
+    later = {line.position: line for line in new.lines}
+    lines = tuple(_uncertainty_up(line, later.get(line.position)) for line in old.lines)
+    if old.schema < _RESULTS_SINCE:
+        lines = tuple(_line_up(line, later.get(line.position)) for line in lines)
+    return replace(old, lines=lines)
+
+
+def _uncertainty_up(line: LineContent, later: LineContent | None) -> LineContent:
+    """The line with the uncertainties of its figures, which are printed since the third schema."""
+    said = {(t.specimen.number, q.key): q for t in later.trials for q in t.quantities} if later is not None else {}
+    return replace(
+        line,
+        trials=tuple(
+            replace(
+                trial,
+                quantities=tuple(
+                    replace(one, uncertain=own.uncertain, coverage=own.coverage)
+                    if (own := said.get((trial.specimen.number, one.key))) is not None and own.text == one.text
+                    else one
+                    for one in trial.quantities
+                ),
+            )
+            for trial in line.trials
+        ),
+    )
 
 
 def _line_up(line: LineContent, later: LineContent | None) -> LineContent:

@@ -25,6 +25,7 @@ from trials.domain.observations import standing
 from trials.domain.records import Observation
 from trials.models import InstrumentUse, SignedVerdict, TrialPhoto
 from trials.models import Observation as ObservationRow
+from trials.queries.budgets import BudgetVersions, slug_of, uncertain_figures
 from trials.queries.methods import known_edition, severity_words
 from trials.queries.results import TrialStanding
 
@@ -37,10 +38,11 @@ class TrialRows:
     uses: Sequence[InstrumentUse]
     photos: Sequence[TrialPhoto]
     observations: Mapping[str, ObservationRow]
+    budgets: BudgetVersions
 
 
 def trial_rows(trials: Sequence[TrialStanding]) -> TrialRows:
-    """Read what these trials need; four queries."""
+    """Read what these trials need; five queries."""
     ids = [one.trial.pk for one in trials]
     signed = [one.signed.pk for one in trials if one.signed is not None]
     uses = (
@@ -55,6 +57,7 @@ def trial_rows(trials: Sequence[TrialStanding]) -> TrialRows:
         uses=list(uses),
         photos=list(photos),
         observations={str(row.pk): row for row in rows},
+        budgets=BudgetVersions(slug_of(one.trial) for one in trials),
     )
 
 
@@ -103,6 +106,7 @@ def trial_content(
     trial, verdict = one.trial, one.verdict
     record = tuple(_observation(plain) for plain in rows.records[trial.pk]["observations"])
     edition = known_edition(trial.method_key)
+    uncertain = {u.key: u for u in uncertain_figures(trial, verdict, rows.budgets.at(slug_of(trial), trial.opened_at))}
     titles, columns = _titles(edition), _columns(edition)
     setup = rows.records[trial.pk].get("setup", {})
     doubt = getattr(trial, "doubt", None)
@@ -119,7 +123,16 @@ def trial_content(
         reasons=verdict.reasons,
         rule_version=one.signed.rule_version,
         quantities=tuple(
-            QuantityContent(q.key, q.title, q.symbol, q.unit, q.text, table=q.key in columns)
+            QuantityContent(
+                key=q.key,
+                title=q.title,
+                symbol=q.symbol,
+                unit=q.unit,
+                text=q.text,
+                table=q.key in columns,
+                uncertain="" if (known := uncertain.get(q.key)) is None else known.value,
+                coverage="" if known is None else known.coverage,
+            )
             for q in verdict.quantities
         ),
         criteria=tuple(map(_criterion, verdict.criteria)),

@@ -114,6 +114,6 @@ def _figure(trials: Sequence[TrialContent], key: str, title: str) -> SharedFigur
     for trial in trials:
         own = trial.quantity(key)
         if own is not None:
-            found.setdefault(own.shown, []).append(trial.specimen.number)
+            found.setdefault(own.whole, []).append(trial.specimen.number)
     whole = len(found) == 1 and sum(map(len, found.values())) == len(trials)
     return SharedFigure(title, tuple((shown, () if whole else tuple(named)) for shown, named in found.items()))

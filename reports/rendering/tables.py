@@ -46,6 +46,19 @@ class ResultTable:
         return len(self.titles) + 2 + bool(self.level_title)
 
     @property
+    def coverage(self) -> tuple[str, ...]:
+        """What is said once of the uncertainties beside figures: whose they are, coverage factor and level."""
+        found: dict[str, dict[str, None]] = {}
+        for trial in self.line.trials:
+            for one in trial.quantities:
+                if one.uncertain:
+                    found.setdefault(one.coverage, {})[one.title] = None
+        return tuple(
+            f"After ± stands the expanded uncertainty of the measurement, {coverage}: {', '.join(titles)}."
+            for coverage, titles in found.items()
+        )
+
+    @property
     def levels(self) -> tuple[LevelContent, ...]:
         """The levels of a search, which stand in a table of their own."""
         return self.line.levels if self.line.search else ()
@@ -76,7 +89,7 @@ def result_table(line: LineContent) -> ResultTable:
         ResultRow(
             trial,
             trial.severity if shown else "",
-            tuple("" if (own := trial.quantity(key)) is None else own.shown for key in chosen),
+            tuple("" if (own := trial.quantity(key)) is None else own.whole for key in chosen),
         )
         for trial in line.trials
     ]

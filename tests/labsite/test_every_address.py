@@ -58,6 +58,8 @@ def samples():
         "laboratory/places/": Place.objects.latest("pk").pk,
         "limits/": 1,
         "methods/": "glow-wire-end-product@2021",
+        "budgets/": "ignites",
+        "<str:quantity>/": 1,
         "observations/": Observation.objects.latest("pk").pk,
         "orders/": order.number,
         "photos/": last[Photo],

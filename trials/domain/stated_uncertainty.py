@@ -36,6 +36,11 @@ class StatedUncertainty:
         return f"({digits(rounded_to(value, expanded))} ± {digits(expanded)}) {self.unit}".rstrip()
 
     @property
+    def printed_expanded(self) -> str:
+        """The expanded uncertainty with its unit, rounded for print."""
+        return f"{digits(rounded_uncertainty(self.expanded))} {self.unit}".rstrip()
+
+    @property
     def printed_coverage(self) -> str:
         """Coverage factor and level: "k = 2.00, 95.45 %"."""
         return ", ".join(part for part in (f"k = {shown_factor(self.coverage_factor)}", self.level) if part)

@@ -6,11 +6,12 @@ from datetime import datetime
 
 from calibration.domain.budgets import FORMULAS, Budget, reckoned_budget
 from calibration.domain.contributions import contributions
-from labsite.ledger.refusals import Refused
 from trials.domain.methods.base import MethodEdition
-from trials.domain.stated_uncertainty import StatedUncertainty, numeric_quantities
+from trials.domain.stated_uncertainty import StatedUncertainty, numeric_quantities, uncertainty_of
 from trials.domain.statements import QuantityKind
-from trials.models import UncertaintyBudget
+from trials.domain.verdicts import Verdict
+from trials.models import Trial, UncertaintyBudget
+from trials.queries.methods import known_edition, trial_edition
 
 type Stated = Mapping[str, StatedUncertainty]
 """What budgets state, by quantity."""
@@ -47,7 +48,7 @@ def stated_at(slug: str, at: datetime | None) -> dict[str, StatedUncertainty]:
     return stated(budgets_in_force([slug], at)[slug])
 
 
-class Timeline:
+class BudgetVersions:
     """Every version of the budgets of some methods, asked for one moment after another; one query in all."""
 
     def __init__(self, slugs: Iterable[str]) -> None:
@@ -58,6 +59,56 @@ class Timeline:
         """What the method's budgets state at the moment."""
         held = [row for row in self._rows if row.method_slug == slug and row.made_at <= moment]
         return stated({row.quantity_key: row for row in held})
+
+
+@dataclass(frozen=True, slots=True)
+class UncertainFigure:
+    """A figure of a trial with its uncertainty, for screen and paper.
+
+    `recorded` has the digits as recorded, `value` is rounded to match the uncertainty that stands beside it; `version`
+    is the budget's, 0 where the laboratory's own figures state the uncertainty.
+    """
+
+    key: str
+    title: str
+    recorded: str
+    value: str
+    coverage: str
+    version: int
+
+
+def uncertain_figures(trial: Trial, verdict: Verdict, budgets: Stated) -> tuple[UncertainFigure, ...]:
+    """The numeric figures of a verdict whose uncertainty is stated; `budgets` are those in force at the opening.
+
+    A figure that the decision rule judges carries the uncertainty it was judged with. No query.
+    """
+    if known_edition(trial.method_key) is None:
+        return ()
+    edition = trial_edition(trial)
+    kinds = {kind.key: kind for kind in numeric_quantities(edition)}
+    found = []
+    for one in verdict.quantities:
+        if one.value is None or one.key not in kinds:
+            continue
+        known = uncertainty_of(edition, kinds[one.key], budgets.get(one.key))
+        if known is not None:
+            found.append(
+                UncertainFigure(
+                    key=one.key,
+                    title=one.title,
+                    recorded=f"{one.text} {one.unit}",
+                    value=known.printed_value(one.value),
+                    coverage=known.printed_coverage,
+                    version=known.version,
+                )
+            )
+    return tuple(found)
+
+
+def slug_of(trial: Trial) -> str:
+    """The method of a trial, whatever its edition."""
+    edition = known_edition(trial.method_key)
+    return trial.method_key.partition("@")[0] if edition is None else edition.slug
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,13 +159,11 @@ def quantity_kind(edition: MethodEdition, key: str) -> QuantityKind | None:
 
 
 def budget_page(edition: MethodEdition, kind: QuantityKind, version: int | None, at: datetime) -> BudgetPage:
-    """The budget of one figure, the version asked for or the one in force at `at`; refused for one never made."""
+    """The budget of one figure, the version asked for or the one in force at `at`; none shown of one never made."""
     rows = UncertaintyBudget.objects.filter(method_slug=edition.slug, quantity_key=kind.key, made_at__lte=at)
     versions = tuple(rows.select_related("made_by").order_by("-version"))
     newest = versions[0].version if versions else 0
     asked = next((row for row in versions if row.version == (version or newest)), None)
-    if version and asked is None:
-        raise Refused(f"There is no version {version} of the budget of {kind.title}.")
     return BudgetPage(edition, kind, None if asked is None else _version(asked), newest, versions)
 
 

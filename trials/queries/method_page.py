@@ -9,6 +9,7 @@ from trials.domain.criteria import capitalised
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import ConditioningNeed, Parameter
 from trials.queries.authorisations import GRANTERS, PERFORM, authorised_people
+from trials.queries.budgets import QuantityRow, quantity_rows
 from trials.queries.methods import EditionConfirmed, edition_by_key
 from trials.queries.sheets import Revision, newest_edition, revision_history
 
@@ -52,6 +53,7 @@ class MethodPage:
     technicians: tuple[User, ...]
     standard_levels: str
     other_levels: str
+    quantities: tuple[QuantityRow, ...]
 
     @property
     def rulings(self) -> int:
@@ -83,6 +85,7 @@ def method_page(key: str, at: datetime) -> MethodPage:
         technicians=tuple(authorised_people([edition.key], PERFORM, at)[edition.key]),
         standard_levels=_levels(edition, "standard"),
         other_levels=_levels(edition, "by product standard"),
+        quantities=quantity_rows(edition, at),
     )
 
 

@@ -18,6 +18,7 @@ from trials.domain.records import RecordError, TrialRecord
 from trials.domain.setup_criteria import value_text
 from trials.domain.verdicts import Verdict, verdict_bytes
 from trials.models import InstrumentUse, Observation, Trial, TrialPhoto
+from trials.queries.budgets import UncertainFigure, slug_of, stated_at, uncertain_figures
 from trials.queries.judged_again import JudgedAgain, judged_again
 from trials.queries.methods import severity_words, trial_edition
 from trials.queries.records import READING_KIND, TAKEN_BACK_KIND, seconds_from_contact, trial_record
@@ -73,6 +74,7 @@ class TrialPage:
     room: str
     layer: str
     corrections: tuple[ShownCorrection, ...]
+    uncertain: tuple[UncertainFigure, ...]
 
     @property
     def severity(self) -> str:
@@ -148,7 +150,13 @@ def trial_page(trial: Trial) -> TrialPage:
         room=_setup_words(edition, record, ("room_temperature_c", "room_humidity_percent", "light_lx")),
         layer=_setup_words(edition, record, ("layer_distance_mm",)),
         corrections=shown_corrections(edition, record),
+        uncertain=_uncertain(trial, verdict),
     )
+
+
+def _uncertain(trial: Trial, verdict: Verdict | None) -> tuple[UncertainFigure, ...]:
+    """The figures with the uncertainty in force when the trial was opened; one query."""
+    return () if verdict is None else uncertain_figures(trial, verdict, stated_at(slug_of(trial), trial.opened_at))
 
 
 def shown_rows(edition: MethodEdition, rows: Sequence[Observation], trial: Trial) -> list[ShownRow]:

@@ -46,7 +46,7 @@ def test_moments_are_texts_with_the_offset_of_the_laboratory():
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
-        ({"schema": 3}, "The content is written by schema 3; 1, 2 are read here."),
+        ({"schema": 4}, "The content is written by schema 4; 1, 2, 3 are read here."),
         ({"items": "none"}, "content.items: a list is needed."),
         ({"number": 7}, "content.number: 7 is not str."),
         ({"issued_at": "yesterday"}, "content.issued_at: 'yesterday' is not a datetime."),

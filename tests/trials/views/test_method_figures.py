@@ -107,5 +107,5 @@ def test_the_method_page_asks_as_often_for_many_revisions(signed_in, django_asse
     for number in range(count):
         changes = {"light_lx": {"high": Decimal(15 + number)}}
         revise_sheet(by=browser.person, at=NOON, method_key=METHOD, revision_seen=number, changes=changes, reason="why")
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         browser.get(f"/methods/{METHOD}/")
