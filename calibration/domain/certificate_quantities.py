@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from lxml import etree
 
-from calibration.domain.certificate_xml import SI, CertificateError, child, children, number, numbers, text_at
+from calibration.domain.certificate_xml import SI, CertificateError, child, children, number, numbers, text_at, words
 
 UNIT_WORDS = {
     r"\degreecelsius": "°C",
@@ -113,7 +113,9 @@ def _series(form: etree._Element, place: str, unit: str, shared: Expanded | None
 
 def _xml_list(form: etree._Element, place: str) -> Series:
     values = numbers(_whole_text(form, "si:valueXMLList"), f"{place}, values")
-    units = {_unit(word, place) for word in _whole_text(form, "si:unitXMLList").split()} or {_unit("", place)}
+    units = {_unit(word, place) for word in words(_whole_text(form, "si:unitXMLList"), f"{place}, units")} or {
+        _unit("", place)
+    }
     if len(units) > 1:
         raise CertificateError(f"{place}: one list holds values in several units.")
     return Series(units.pop(), values, _expanded(form, len(values), place), _other(form))

@@ -20,9 +20,11 @@ MOST_ELEMENTS = 200_000
 DEEPEST = 100
 PIECE_BYTES = 64 * 1024
 LONGEST_TEXT = 300
-_VERSION = re.compile(r"(2\.4|3\.[123])\.\d{1,2}")
-_NUMBER = re.compile(r"[-+]?(\d{1,30}(\.\d{0,30})?|\.\d{1,30})([eE][-+]?\d{1,2})?")
-_DAY = re.compile(r"(\d{4}-\d{2}-\d{2})(Z|[-+]\d{2}:\d{2})?")
+MOST_WORDS = 2000
+"""Values in one list; a longer one is refused before it is taken apart."""
+_VERSION = re.compile(r"(2\.4|3\.[123])\.\d{1,2}", re.ASCII)
+_NUMBER = re.compile(r"[-+]?(\d{1,30}(\.\d{0,30})?|\.\d{1,30})([eE][-+]?\d{1,2})?", re.ASCII)
+_DAY = re.compile(r"(\d{4}-\d{2}-\d{2})(Z|[-+]\d{2}:\d{2})?", re.ASCII)
 _NAMES = {"dcc": DCC, "si": SI}
 
 
@@ -66,7 +68,7 @@ def child(element: etree._Element, path: str) -> etree._Element | None:
 def text_at(element: etree._Element | None, path: str) -> str:
     """Return the text at a path, blanks collapsed and cut to what a form takes; empty where there is none."""
     found = None if element is None else child(element, path)
-    return "" if found is None else " ".join((found.text or "").split())[:LONGEST_TEXT]
+    return "" if found is None else _plain(found.text)
 
 
 def wording_at(element: etree._Element | None, path: str) -> str:
@@ -74,9 +76,9 @@ def wording_at(element: etree._Element | None, path: str) -> str:
     found = None if element is None else child(element, path)
     if found is None:
         return ""
-    texts = [(one.get("lang", ""), " ".join((one.text or "").split())) for one in children(found, "dcc:content")]
+    texts = [(one.get("lang", ""), _plain(one.text)) for one in children(found, "dcc:content")]
     texts.sort(key=lambda one: {"en": 0, "": 1}.get(one[0], 2))
-    return next((text for _, text in texts if text), "")[:LONGEST_TEXT]
+    return next((text for _, text in texts if text), "")
 
 
 def kinds_of(element: etree._Element) -> tuple[str, ...]:
@@ -107,7 +109,26 @@ def number(text: str, place: str) -> Decimal:
 
 def numbers(text: str, place: str) -> tuple[Decimal, ...]:
     """Return numbers separated by blanks."""
-    return tuple(number(word, place) for word in text.split())
+    return tuple(number(word, place) for word in words(text, place))
+
+
+def words_at(element: etree._Element, path: str, place: str) -> list[str]:
+    """Return the words of a list at a path; none where there is none."""
+    found = child(element, path)
+    return [] if found is None else words(found.text or "", place)
+
+
+def words(text: str, place: str) -> list[str]:
+    """Return the words of a list; refused when there are more than anybody measures."""
+    found = text.split(maxsplit=MOST_WORDS)
+    if len(found) > MOST_WORDS:
+        raise CertificateError(f"{place}: more than {MOST_WORDS} values in one list.")
+    return found
+
+
+def _plain(text: str | None) -> str:
+    """A text with its blanks collapsed, cut to what a form takes; the rest of a long one is not looked at."""
+    return " ".join((text or "")[: 10 * LONGEST_TEXT].split())[:LONGEST_TEXT]
 
 
 def _parser() -> etree.XMLParser:

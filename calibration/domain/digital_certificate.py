@@ -209,7 +209,7 @@ def _methods(measurements: list[etree._Element]) -> tuple[str, ...]:
     made = []
     for measurement in measurements:
         for one in children(measurement, "dcc:usedMethods/dcc:usedMethod"):
-            norms = [" ".join((norm.text or "").split()) for norm in children(one, "dcc:norm")]
+            norms = [text_at(norm, ".") for norm in children(one, "dcc:norm")]
             made.append(", ".join(part for part in (wording_at(one, "dcc:name"), *norms) if part))
     return tuple(part for part in made if part)
 

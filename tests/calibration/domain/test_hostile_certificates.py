@@ -143,6 +143,16 @@ BROKEN = [
     ),
     (
         THERMOCOUPLE,
+        ("550.10 850.05 959.97", "550.10 \u0668\u0665\u0660 959.97"),
+        "Result 1, table 1, basic_referenceValue, values: “\u0668\u0665\u0660” is not a number.",
+    ),
+    (
+        THERMOCOUPLE,
+        ("550.10 850.05 959.97", "1 " * 2001),
+        "Result 1, table 1, basic_referenceValue, values: more than 2000 values in one list.",
+    ),
+    (
+        THERMOCOUPLE,
         ("550.10 850.05 959.97", "550.10 850.05"),
         "Result 1, table 1, basic_referenceValue: given in several units, with different numbers of values.",
     ),
