@@ -12,7 +12,8 @@ from django.utils.module_loading import import_string
 from calibration.domain.due import usable_until
 from calibration.domain.interval_proposal import Proposal, Uses, proposal
 from calibration.domain.interval_review import Place, Visit
-from calibration.models import Calibration, CalibrationPoint, Instrument, InstrumentLimit, IntervalDecision
+from calibration.models import Calibration, CalibrationPoint, Instrument, IntervalDecision
+from calibration.queries.limits import InstrumentLimits, instrument_limits
 from labsite.ledger.queries import laboratory_zone
 
 
@@ -38,7 +39,7 @@ def interval_review(
     newest = next((row for row in accepted if row.pk == in_force_id), None)
     if newest is None:
         return None
-    limits = limits_in_force(instrument, at)
+    limits = instrument_limits(instrument, at)
     visits = [_visit(row, limits) for row in accepted]
     uses = _uses(instrument, visits, at)
     found = proposal(visits, newest.interval_in_force, newest.unit_in_force, uses)
@@ -60,25 +61,7 @@ def offered_interval(instrument: Instrument, at: datetime) -> dict[str, int | st
     return {} if newest is None else {"interval": newest.interval_in_force, "interval_unit": newest.unit_in_force}
 
 
-def limits_in_force(instrument: Instrument, at: datetime) -> dict[str, InstrumentLimit]:
-    """The newest limit of each unit as stated by `at`, ended ones left out; one read."""
-    rows = InstrumentLimit.objects.filter(instrument=instrument, made_at__lte=at).order_by("made_at", "pk")
-    return {unit: row for unit, row in {row.unit: row for row in rows}.items() if not row.ended}
-
-
-def permitted_error(limit: InstrumentLimit | None, value: Decimal) -> Decimal | None:
-    """The error a limit permits at `value`; None without one and outside its range."""
-    if (
-        limit is None
-        or (limit.low is not None and value < limit.low)
-        or (limit.high is not None and value > limit.high)
-    ):
-        return None
-    stated = [limit.absolute, None if limit.relative is None else limit.relative * abs(value)]
-    return max((each for each in stated if each is not None), default=None)
-
-
-def _visit(calibration: Calibration, limits: dict[str, InstrumentLimit]) -> Visit:
+def _visit(calibration: Calibration, limits: InstrumentLimits) -> Visit:
     points = list(calibration.points.all())
     places = sorted({(point.unit, Decimal(point.reference)) for point in points})
     return Visit(
@@ -89,7 +72,7 @@ def _visit(calibration: Calibration, limits: dict[str, InstrumentLimit]) -> Visi
                 unit=unit,
                 found=_found(points, unit, reference, calibration.adjusted),
                 left=_left(points, unit, reference, calibration.adjusted),
-                permitted=permitted_error(limits.get(unit), reference),
+                permitted=limits.permitted(unit, reference),
             )
             for unit, reference in places
         ),

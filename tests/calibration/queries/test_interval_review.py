@@ -1,7 +1,6 @@
 """From rows to the interval review: limits and decisions as of a moment, adjustments, uses, constant reads."""
 
 from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
 
 import pytest
 
@@ -11,9 +10,7 @@ from calibration.queries.instruments import calibration_history
 from calibration.queries.interval_review import (
     IntervalReview,
     interval_review,
-    limits_in_force,
     offered_interval,
-    permitted_error,
 )
 from calibration.queries.usability import usability
 from tests.factories.calibration import CalibrationFactory, InstrumentFactory
@@ -86,27 +83,6 @@ def test_the_newest_limit_of_a_unit_holds_as_of_the_moment_and_until_it_is_ended
     limit(one, ended=True, made_at=NOON - timedelta(hours=1))
     steps = [review_of(one, NOON - timedelta(minutes=minutes)).proposal.step for minutes in (121, 120, 60)]
     assert steps == [Step.SHORTEN, Step.KEEP, Step.UNKNOWN]
-    assert limits_in_force(one, NOON) == {}
-
-
-@pytest.mark.parametrize(
-    ("value", "permitted"),
-    # IEC 60584-1:2013, type K class 1: the larger of 1.5 K and 0.004 |t|, from -40 to 1000 °C.
-    [
-        ("960", "3.84"),
-        ("550", "2.2"),
-        ("375", "1.500"),
-        ("0", "1.5"),
-        ("-40", "1.5"),
-        ("-40.1", None),
-        ("1000.1", None),
-    ],
-)
-def test_the_permitted_error_is_the_larger_of_two_within_its_range(value, permitted):
-    row = limit(InstrumentFactory.create(), low="-40", high="1000", absolute="1.5", relative="0.004")
-    row.refresh_from_db()
-    assert permitted_error(row, Decimal(value)) == (None if permitted is None else Decimal(permitted))
-    assert permitted_error(None, Decimal(value)) is None
 
 
 def test_the_reading_furthest_off_speaks_for_its_place():
