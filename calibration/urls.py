@@ -16,6 +16,7 @@ from calibration.views import (
     instruments,
     intervals,
     limits,
+    permits,
     rigs,
     wires,
 )
@@ -57,6 +58,8 @@ urlpatterns = [
     route("instruments/<str:number>/event/", events.event_new, name="event_new", may=HANDLERS),
     route("events/<int:pk>/file/", events.event_file, name="event_file", may=ANYONE),
     route("instruments/<str:number>/change/", instruments.instrument_edit, name="instrument_edit", may=KEEPER),
+    route("instruments/<str:number>/permit/", permits.permit_new, name="permit_new", may=RIG_KEEPERS),
+    route("calibration/permits/", permits.permits, name="permits", may=ANYONE),
     route("instruments/<str:number>/service/", instruments.service_change, name="service_change", may=HANDLERS),
     route("instruments/<str:number>/label.pdf", instruments.label, name="instrument_label", may=ANYONE),
     route(

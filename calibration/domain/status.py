@@ -1,7 +1,7 @@
 """May an instrument be used at a moment, and why: one status from its records, as they were known then."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import Enum
 from zoneinfo import ZoneInfo
@@ -19,6 +19,7 @@ class Status(Enum):
     USABLE = "usable"
     DUE_SOON = "due soon"
     OVERDUE = "overdue"
+    PERMITTED = "overdue, use permitted"
     OUT_OF_SERVICE = "out of service"
     AWAITS = "awaiting verification"
     REJECTED = "rejected"
@@ -60,18 +61,34 @@ class CalibrationFact:
 
 
 @dataclass(frozen=True, slots=True)
+class PermitFact:
+    """A named person let an overdue instrument be used from `given_at` to the end of `until_on`, on one calibration."""
+
+    id: int
+    calibration_id: int
+    given_at: datetime
+    until_on: date
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
-    """The answer. `due_on` and `calibration_id` belong to the accepted calibration it rests on, None without one."""
+    """The answer. `due_on` and `calibration_id` belong to the accepted calibration it rests on, None without one.
+
+    `permit_id` names the permit by which an overdue instrument may be used.
+    """
 
     status: Status
     clause: str
     due_on: date | None = None
     calibration_id: int | None = None
+    permit_id: int | None = None
 
     @property
     def usable(self) -> bool:
         """Whether the instrument may be used."""
-        return self.status in (Status.USABLE, Status.DUE_SOON)
+        return self.status in (Status.USABLE, Status.DUE_SOON, Status.PERMITTED)
 
     @property
     def reason(self) -> str:
@@ -127,3 +144,17 @@ def shown(day: date) -> str:
 def _tail(reason: str) -> str:
     """A typed reason as the end of a sentence."""
     return reason.strip().rstrip(".") or "no reason was given"
+
+
+def permitted(found: Standing, permits: Iterable[PermitFact], *, at: datetime, zone: ZoneInfo) -> Standing:
+    """The standing of an overdue instrument with the permit that holds at `at`, the latest given; else as it is.
+
+    A permit is about one calibration: an instrument that came back, was rejected or is out of service is not helped.
+    """
+    about_it = [one for one in permits if one.calibration_id == found.calibration_id]
+    holding = [one for one in about_it if one.given_at <= at < usable_until(one.until_on, zone)]
+    if found.status is not Status.OVERDUE or not holding:
+        return found
+    last = max(holding, key=lambda one: (one.given_at, one.id))
+    clause = f"{found.clause}; {last.by} permits its use to the end of {shown(last.until_on)}: {_tail(last.reason)}"
+    return replace(found, status=Status.PERMITTED, clause=clause, permit_id=last.id)

@@ -7,6 +7,7 @@ from calibration.models.events import InstrumentEvent
 from calibration.models.instruments import Instrument, InstrumentKind, ServiceChange, ThermocoupleType
 from calibration.models.limits import InstrumentLimit, IntervalDecision
 from calibration.models.notices import CalendarAddress, Reminder
+from calibration.models.permits import UsePermit
 from calibration.models.rigs import Mounting, Rig, RigKind
 
 __all__ = [
@@ -31,5 +32,6 @@ __all__ = [
     "RigKind",
     "ServiceChange",
     "ThermocoupleType",
+    "UsePermit",
     "WireCare",
 ]

@@ -10,7 +10,7 @@ from calibration.models import Calibration, Instrument, Mounting, ServiceChange
 from calibration.queries.usability import usabilities
 from labsite.ledger.models import StoredFile
 
-NEEDS_A_HAND = (Status.OVERDUE, Status.AWAITS, Status.REJECTED, Status.NEVER)
+NEEDS_A_HAND = (Status.OVERDUE, Status.PERMITTED, Status.AWAITS, Status.REJECTED, Status.NEVER)
 
 
 def all_instruments() -> QuerySet[Instrument]:

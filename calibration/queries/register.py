@@ -19,6 +19,7 @@ _GROUPS = (
 )
 _TO_DO = {
     Status.OVERDUE: "Calibrate {}",
+    Status.PERMITTED: "Calibrate {}, used by permit",
     Status.AWAITS: "Decide on {}",
     Status.REJECTED: "Calibrate {} again",
     Status.NEVER: "Calibrate {} for the first time",

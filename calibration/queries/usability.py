@@ -5,8 +5,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from calibration.domain.status import CalibrationFact, Decision, ServiceFact, Standing, Status, standing
-from calibration.models import Calibration, Instrument, ServiceChange
+from calibration.domain.status import (
+    CalibrationFact,
+    Decision,
+    PermitFact,
+    ServiceFact,
+    Standing,
+    Status,
+    permitted,
+    standing,
+)
+from calibration.models import Calibration, Instrument, ServiceChange, UsePermit
 from labsite.ledger.queries import laboratory_zone
 
 _DECISIONS = {
@@ -29,6 +38,7 @@ class Usability:
     calibration_id: int | None
     status: Status
     clause: str
+    permit_id: int | None = None
 
 
 def usability(instrument: Instrument, at: datetime) -> Usability:
@@ -37,14 +47,29 @@ def usability(instrument: Instrument, at: datetime) -> Usability:
 
 
 def usabilities(instruments: Iterable[Instrument], at: datetime) -> dict[int, Usability]:
-    """The same for many, by their primary keys; three reads however many there are."""
+    """The same for many, by their primary keys; three reads however many there are, four where one is overdue."""
     keys = [instrument.pk for instrument in instruments]
     zone, service, calibrations = laboratory_zone(), _service_facts(keys), _calibration_facts(keys, at)
-    return {key: _answer(standing(service[key], calibrations[key], at=at, zone=zone)) for key in keys}
+    found = {key: standing(service[key], calibrations[key], at=at, zone=zone) for key in keys}
+    overdue = [key for key, one in found.items() if one.status is Status.OVERDUE]
+    permits = _permit_facts(overdue, at) if overdue else {}
+    return {key: _answer(permitted(one, permits.get(key, ()), at=at, zone=zone)) for key, one in found.items()}
 
 
 def _answer(found: Standing) -> Usability:
-    return Usability(found.usable, found.reason, found.due_on, found.calibration_id, found.status, found.clause)
+    return Usability(
+        found.usable, found.reason, found.due_on, found.calibration_id, found.status, found.clause, found.permit_id
+    )
+
+
+def _permit_facts(keys: list[int], at: datetime) -> dict[int, list[PermitFact]]:
+    facts = defaultdict(list)
+    rows = UsePermit.objects.filter(instrument_id__in=keys, given_at__lte=at)
+    for row in rows.select_related("given_by"):
+        facts[row.instrument_id].append(
+            PermitFact(row.pk, row.calibration_id, row.given_at, row.until_on, str(row.given_by), row.reason)
+        )
+    return facts
 
 
 def _service_facts(keys: list[int]) -> dict[int, list[ServiceFact]]:

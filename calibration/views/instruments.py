@@ -22,6 +22,7 @@ from calibration.queries.entries import ledger_lines
 from calibration.queries.events import events_of
 from calibration.queries.interval_review import interval_review
 from calibration.queries.known_facts import Known, instruments_as_known
+from calibration.queries.permits import permits_of
 from calibration.queries.register import instruments_by_due, with_record
 from calibration.queries.usability import usability
 from calibration.rendering.drift import drift_plot
@@ -81,6 +82,7 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
         "checks": check_summary(Subject(one), at),
         "record": completeness_of([one], {one.pk: answer}, at)[one.pk],
         "mountings": queries.mountings_of(one, at),
+        "permits": permits_of(one, at),
         "entries": ledger_lines(one.book, at),
         "review": interval_review(one, history, answer.calibration_id, at),
     }

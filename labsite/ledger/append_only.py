@@ -8,7 +8,7 @@ from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 GUARDED_TABLES = (
     "calibration_commissioningfinding", "calibration_instrumentevent", "calibration_instrumentlimit",
-    "calibration_intervaldecision", "calibration_wirecare", "ledger_entry", "reports_tracedecision",
+    "calibration_intervaldecision", "calibration_usepermit", "calibration_wirecare", "ledger_entry", "reports_tracedecision",
     "reports_traceline", "trials_observation", "trials_parametersheet", "trials_setupvalue", "trials_signedverdict",
     "trials_uncertaintybudget",
 )  # fmt: skip

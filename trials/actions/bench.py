@@ -82,9 +82,15 @@ def open_trial(
         opened_by=by,
         authorisation=authorisation,
     )
-    for role, (instrument, calibration_id, due_on) in chosen.items():
+    for role, (instrument, calibration_id, due_on, permit_id) in chosen.items():
         InstrumentUse.objects.create(
-            trial=trial, role=role, instrument=instrument, calibration_id=calibration_id, due_on=due_on, at=at
+            trial=trial,
+            role=role,
+            instrument=instrument,
+            calibration_id=calibration_id,
+            due_on=due_on,
+            permit_id=permit_id,
+            at=at,
         )
     if point:
         enter_setup_values(by=by, at=at, trial_id=trial.pk, values={edition.point_field: point})
@@ -98,7 +104,7 @@ def open_trial(
         "further place": again_reason,
         "rig": job.rig.code,
         "authorisation": authorisation.pk,
-        "instruments": {role: instrument.code for role, (instrument, _, _) in chosen.items()},
+        "instruments": {role: instrument.code for role, (instrument, *_) in chosen.items()},
     }
     record_entry(book=line.order.book, act="opened a trial", by=by, at=at, data={"after": data})
     return trial
@@ -243,9 +249,9 @@ def _refuse_rig(job: Job, edition: MethodEdition, at: datetime) -> None:
 
 def _usable_instruments(
     edition: MethodEdition, instruments: Mapping[str, Instrument | None], at: datetime
-) -> dict[str, tuple[Instrument, int, date]]:
+) -> dict[str, tuple[Instrument, int, date, int | None]]:
     answers = usabilities([one for one in instruments.values() if one is not None], at)
-    chosen: dict[str, tuple[Instrument, int, date]] = {}
+    chosen: dict[str, tuple[Instrument, int, date, int | None]] = {}
     for need in edition.instruments:
         instrument = instruments.get(need.role)
         field = role_field(need.role)
@@ -258,7 +264,7 @@ def _usable_instruments(
         answer = answers[instrument.pk]
         if not answer.usable or answer.calibration_id is None or answer.due_on is None:
             raise Refused(f"{instrument.code} must not be used now. {answer.reason}", field=field)
-        chosen[need.role] = (instrument, answer.calibration_id, answer.due_on)
+        chosen[need.role] = (instrument, answer.calibration_id, answer.due_on, answer.permit_id)
     return chosen
 
 

@@ -47,6 +47,10 @@ class InstrumentUse(models.Model):
     instrument = models.ForeignKey("calibration.Instrument", on_delete=models.PROTECT, related_name="uses")
     calibration = models.ForeignKey("calibration.Calibration", on_delete=models.PROTECT, related_name="+")
     due_on = models.DateField()
+    permit = models.ForeignKey(
+        "calibration.UsePermit", on_delete=models.PROTECT, null=True, blank=True, related_name="uses"
+    )
+    """By which permit it was used although overdue."""
     at = models.DateTimeField()
 
     class Meta:

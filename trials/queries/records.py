@@ -63,7 +63,9 @@ def setup_values(edition: MethodEdition, trial: Trial) -> dict[str, Value]:
 def instrument_uses(trial: Trial) -> tuple[InstrumentUse, ...]:
     """The instruments used, each usable when its due day had not ended at the moment of use."""
     zone = laboratory_zone()
-    rows = InstrumentUseRow.objects.filter(trial=trial).select_related("instrument").order_by("role")
+    rows = (
+        InstrumentUseRow.objects.filter(trial=trial).select_related("instrument", "permit__given_by").order_by("role")
+    )
     return tuple(_use(row, zone) for row in rows)
 
 
@@ -164,4 +166,5 @@ def _conditioning(trial: Trial, edition: MethodEdition, at: datetime) -> Conditi
 def _use(row: InstrumentUseRow, zone: ZoneInfo) -> InstrumentUse:
     usable = row.at.astimezone(zone).date() <= row.due_on
     reason = "" if usable else f"its calibration was due on {row.due_on.isoformat()}"
-    return InstrumentUse(row.role, row.instrument.code, usable, reason)
+    permit = "" if row.permit is None else f"permitted by {row.permit.given_by}: {row.permit.reason}"
+    return InstrumentUse(row.role, row.instrument.code, usable, reason, override_reason="" if usable else permit)

@@ -133,7 +133,7 @@ def test_rigs_of_a_kind_are_those_in_use_by_code():
 @pytest.mark.parametrize("count", [1, 3])
 def test_readiness_takes_as_many_reads_for_three_rigs_as_for_one(count, django_assert_num_queries):
     rigs = [MountingFactory.create(instrument=due(date(2026, 12, 1)).instrument).rig for _ in range(count)]
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         found = rig_readiness(rigs, NOON)
     assert [one.ready for one in found.values()] == [True] * count
 
