@@ -14,7 +14,7 @@ from calibration.domain.certificate_quantities import (
     series_in,
     series_of,
 )
-from calibration.domain.certificate_xml import CertificateError, child, children, kinds_of, text_at
+from calibration.domain.certificate_xml import CertificateError, child, children, kinds_of, text_at, words_at
 from calibration.domain.units import difference_unit
 
 REFERENCE, INDICATION, ERROR = "basic_referenceValue", "basic_measuredValue", "basic_measurementError"
@@ -179,7 +179,9 @@ def _judged(
     for meta in (one for quantity in quantities for one in children(quantity, "dcc:measurementMetaData/dcc:metaData")):
         if "basic_conformity" not in kinds_of(meta):
             continue
-        said = text_at(meta, "dcc:conformity").split() or text_at(meta, "dcc:conformityXMLList").split()
+        said = [
+            word for name in ("", "XMLList") for word in words_at(meta, f"dcc:conformity{name}", f"{place}, conformity")
+        ]
         words = said * count if len(said) == 1 else said if len(said) == count else words
         data = child(meta, "dcc:data")
         if data is not None:

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from lxml import etree
 
-from calibration.domain.certificate_xml import SI, CertificateError, child, children, number, numbers, text_at, words
+from calibration.domain.certificate_xml import SI, CertificateError, child, children, number, numbers, text_at, words_at
 
 UNIT_WORDS = {
     r"\degreecelsius": "°C",
@@ -113,9 +113,8 @@ def _series(form: etree._Element, place: str, unit: str, shared: Expanded | None
 
 def _xml_list(form: etree._Element, place: str) -> Series:
     values = numbers(_whole_text(form, "si:valueXMLList"), f"{place}, values")
-    units = {_unit(word, place) for word in words(_whole_text(form, "si:unitXMLList"), f"{place}, units")} or {
-        _unit("", place)
-    }
+    stated = words_at(form, "si:unitXMLList", f"{place}, units") or [""]
+    units = {_unit(word, place) for word in stated}
     if len(units) > 1:
         raise CertificateError(f"{place}: one list holds values in several units.")
     return Series(units.pop(), values, _expanded(form, len(values), place), _other(form))
