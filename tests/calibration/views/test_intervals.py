@@ -39,7 +39,7 @@ def test_the_page_shows_proposal_drift_and_figures_and_chooses_nothing(signed_in
     assert (
         "<h1>TC-77 could be calibrated less often.</h1><p>Calibrate less often: every 18 months in place of 12." in text
     )
-    assert 'aria-label="Error of TC-77 at 850.0 °C between limits of ±5.0 K.' in text
+    assert 'aria-label="Error of TC-77 at 850.0 °C between limits of ±5 K.' in text
     assert "default, to be confirmed by the laboratory" in text
     assert "4 of 4 came back within limits" in text
     assert "checked" not in text.partition("<form class")[2]
