@@ -42,6 +42,7 @@ KINDS = {
     "FG-02": "force gauge",
     "TM-01": "timer",
     "LG-01": "length gauge",
+    "AM-01": "ammeter",
 }
 SETUP = {
     "force_n": "0.96",
@@ -78,7 +79,7 @@ class Scene:
         """The rig's instruments by the role they play."""
         roles = {need.role: need.kind for need in method_edition(self.line.method_key).instruments}
         by_kind = {one.kind: one for one in self.instruments.values()}
-        return {role: by_kind.get(kind) for role, kind in roles.items()}
+        return {role: by_kind[kind] for role, kind in roles.items()}
 
 
 def bench_scene(

@@ -30,7 +30,7 @@ def test_the_list_takes_as_many_reads_for_three_rigs_as_for_one(signed_in, djang
     for _ in range(count):
         MountingFactory.create()
     client = signed_in("technician")
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         assert client.get(page("rigs")).status_code == 200
 
 

@@ -197,7 +197,7 @@ def test_long_words_wrap_and_long_remarks_go_on_over_pages(db, tmp_path):
     text = text_of(drawn, tmp_path)
     assert re.sub(r"Certificate 26-0001-C1 Page \d of \d ", "", text).count("very long remark.") == 450
     assert "X" * 111 in text.replace(" ", "")
-    assert text.endswith("End of certificate 26-0001-C1 Certificate 26-0001-C1 Page 4 of 4")
+    assert text.endswith("End of certificate 26-0001-C1 Certificate 26-0001-C1 Page 5 of 5")
     boxes = subprocess.run(["pdftotext", "-bbox", str(tmp_path / "certificate.pdf"), "-"],  # noqa: S603, S607
                            check=True, capture_output=True, text=True).stdout  # fmt: skip
     rights = [float(part.split('"')[0]) for part in boxes.split('xMax="')[1:]]

@@ -42,7 +42,7 @@ def test_opening_stores_who_what_and_every_instrument_with_its_calibration(scene
     assert [(use.role, use.instrument.code, use.calibration.instrument_id, use.due_on) for use in uses] == [
         (role, code, scene.instruments[code].pk, expected_due)
         for role, code in [
-            ("force gauge", "FG-02"), ("indicator", "IN-02"), ("length gauge", "LG-01"),
+            ("ammeter", "AM-01"), ("force gauge", "FG-02"), ("indicator", "IN-02"), ("length gauge", "LG-01"),
             ("thermocouple", "TC-05"), ("timer", "TM-01"),
         ]
     ]  # fmt: skip

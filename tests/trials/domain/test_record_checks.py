@@ -70,7 +70,7 @@ RIGHT = trial(*course())
             trial(instruments=(InstrumentUse("kettle", "K-1", True),)),
             (
                 "instruments: 'kettle' is not a role of glow-wire-end-product@2021 "
-                "(force gauge, indicator, length gauge, thermocouple, timer)."
+                "(ammeter, force gauge, indicator, length gauge, thermocouple, timer)."
             ),
         ),
     ],
