@@ -11,12 +11,12 @@ from calibration.domain.budget_file import MOST_ROWS
 from calibration.domain.rounding import rounded_uncertainty, shown_factor
 from calibration.views.as_of import moment_asked
 from labsite.ledger.attempts import attempt
-from labsite.ledger.models import User
-from trials.actions.budgets import MAKERS, make_budget
+from trials.actions.budgets import make_budget
 from trials.domain.methods.base import MethodEdition
 from trials.domain.statements import QuantityKind
 from trials.forms.budgets import BudgetForm, BudgetRows, distribution_words, more_rows, shape_words, shown_rows
 from trials.queries.budgets import BudgetVersion, budget_page, newest_version, quantity_kind
+from trials.queries.method_page import may_revise
 from trials.queries.methods import known_edition
 from trials.rendering.shares import share_bars
 
@@ -27,7 +27,7 @@ def budget(request: HttpRequest, edition_key: str, quantity: str, version: int =
     page = budget_page(edition, kind, version or None, moment_asked(request))
     if version and page.shown is None:
         raise Http404
-    context = {"page": page, "may_make": _may_make(request), **({} if page.shown is None else _shown(page.shown))}
+    context = {"page": page, "may_make": may_revise(request.user), **({} if page.shown is None else _shown(page.shown))}
     return render(request, "trials/budget.html", context)
 
 
@@ -64,10 +64,6 @@ def _figure(edition_key: str, quantity: str) -> tuple[MethodEdition, QuantityKin
     if edition is None or kind is None:
         raise Http404
     return edition, kind
-
-
-def _may_make(request: HttpRequest) -> bool:
-    return isinstance(request.user, User) and request.user.may(*MAKERS)
 
 
 def _shown(version: BudgetVersion) -> dict[str, Any]:

@@ -51,6 +51,15 @@ def test_a_difference_names_its_place_and_both_values(new, sentence):
     assert [one.sentence for one in differences(CONTENT, new)] == [sentence]
 
 
+@pytest.mark.parametrize("schema", [1, 2])
+def test_an_uncertainty_an_older_schema_could_not_say_is_no_difference(schema):
+    figure = replace(TRIAL.quantities[0], uncertain="(30.0 ± 0.4) s", coverage="k = 2.00, 95.45 %")
+    new = replace(CONTENT, lines=(replace(LINE, trials=(replace(TRIAL, quantities=(figure, *TRIAL.quantities[1:])),)),))
+    assert differences(replace(CONTENT, schema=schema), new) == ()
+    assert not results_changed(replace(CONTENT, schema=schema), new)
+    assert [one.now for one in differences(CONTENT, new)] == ["(30.0 ± 0.4) s", "k = 2.00, 95.45 %"]
+
+
 def test_rows_are_matched_by_name_and_not_by_place():
     other = replace(TRIAL, specimen=replace(TRIAL.specimen, number="2600010033"))
     two = replace(CONTENT, lines=(replace(LINE, trials=(TRIAL, other)),))
