@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from calibration.models import Instrument, Mounting
 from labsite.demo.pictures import photo_after_trial
 from labsite.demo.setups import plausible_setup
+from labsite.demo.wires import heating_current_a
 from labsite.ledger.models import User
 from specimens.models import Specimen
 from trials.actions.bench import enter_setup_values, keep_trial_photo, open_trial
@@ -126,6 +127,8 @@ def run_trial(
 def _given(trial: Trial, edition: MethodEdition) -> dict[str, str]:
     """What the trial itself says: the thickness as labelled and as measured, the level where it is read again."""
     given = {} if trial.severity is None else {"voltage_v": format(trial.severity, "f")}
+    if trial.severity is not None and "heating_current_a" in edition.fields_by_key:
+        given["heating_current_a"] = heating_current_a(trial.severity, trial.pk)
     thickness_mm = trial.specimen.thickness_mm
     if thickness_mm is None:
         return given

@@ -14,8 +14,10 @@ from labsite.demo.conditioning import bring_in_records, bring_out, put_in
 from labsite.demo.days import working_hour
 from labsite.demo.equipment import set_up_equipment
 from labsite.demo.materials import check, tell_materials
+from labsite.demo.metrology import tell_metrology
 from labsite.demo.people import found_laboratory
 from labsite.demo.returned_thermocouple import tell_returned_thermocouple
+from labsite.demo.wires import care_for_wires, fit_wires
 from labsite.ledger.models import User
 from labsite.ledger.queries import laboratory_day
 from specimens.models import Order
@@ -47,7 +49,9 @@ def tell(*, now: datetime) -> None:
     people = found_laboratory(at=founded_at)
     rigs = set_up_equipment(people, at=founded_at + timedelta(hours=1), now=now)
     commission_rigs(people, rigs.values(), at=founded_at + timedelta(minutes=80))
+    fit_wires(people, rigs, at=founded_at + timedelta(minutes=110))
     tell_returned_rig(people, founded_at=founded_at + timedelta(minutes=65), now=now)
+    tell_metrology(people, rigs, at=founded_at + timedelta(minutes=90), now=now)
     authorise(people, at=founded_at + timedelta(hours=2))
     confirm_figures(people, at=founded_at + timedelta(hours=3))
     bring_in_records(people, now=now)
@@ -78,6 +82,7 @@ def tell(*, now: datetime) -> None:
     certificate = issue(orders["amended"], people["petra"], at=working_hour(now, 10, 11, 20))
     amend_for_address(certificate, people, at=working_hour(now, 6, 14, 5))
     tell_materials(orders, people, rigs, now=now)
+    care_for_wires(people, rigs, now=now)
     tell_returned_thermocouple(people, founded_at=founded_at + timedelta(minutes=70), now=now)
 
 
