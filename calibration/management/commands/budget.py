@@ -8,9 +8,7 @@ from django.core.management.base import BaseCommand
 
 from calibration.domain.budget_file import budget_answer
 from calibration.domain.contributions import BudgetError
-from calibration.management.answers import Refused, as_json
-
-LARGEST_FILE = 1_000_000
+from calibration.management.answers import answer_of
 
 
 class Command(BaseCommand):
@@ -25,15 +23,4 @@ class Command(BaseCommand):
 
     def handle(self, *args: object, **options: Any) -> None:
         """Read, reckon and print, or refuse with the file's name before the sentence."""
-        file: Path = options["file"]
-        try:
-            if file.stat().st_size > LARGEST_FILE:
-                raise Refused(f"{file}: the file is larger than {LARGEST_FILE} bytes; no budget is.")
-            answer = budget_answer(file.read_text(encoding="utf-8-sig"))
-        except OSError as error:
-            raise Refused(f"{file}: the file cannot be read ({error.strerror}).") from error
-        except UnicodeDecodeError as error:
-            raise Refused(f"{file}: the file is not UTF-8 text (byte {error.start}).") from error
-        except BudgetError as refusal:
-            raise Refused(f"{file}: {refusal}") from refusal
-        self.stdout.write(as_json(answer))
+        self.stdout.write(answer_of(options["file"], budget_answer, BudgetError))

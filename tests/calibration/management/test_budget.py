@@ -68,7 +68,7 @@ ROW = '{"name": "a", "distribution": "rectangular", "half_width": %s}'
          "Row 1 (a): the half-width is to be a number or a text."),
         (f'{{"quantity": "q", "unit": "K", "rows": [{",".join([ROW % 1] * 61)}]}}'.encode(),
          "A budget has at most 60 rows; this has 61."),
-        (b" " * 1_000_001, "the file is larger than 1000000 bytes; no budget is."),
+        (b" " * 1_000_001, "the file is larger than 1000000 bytes."),
     ],
 )  # fmt: skip
 def test_refuses_in_one_sentence(tmp_path: Path, content: bytes, sentence: str) -> None:
