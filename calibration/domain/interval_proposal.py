@@ -83,9 +83,10 @@ def proposal(
         step = Step.UNKNOWN
     drift_leads = by_drift is not None and by_drift < stairs.interval
     drift_words = _drift_words(drifts, soonest, policy)
-    why = drift_words if drift_leads else _staircase_words(stairs, visits, policy)
+    by_stairs = _staircase_words(stairs, visits, policy)
+    why = drift_words if drift_leads else by_stairs
     findings = [
-        Finding("staircase", _staircase_words(stairs, visits, policy), stairs.interval),
+        Finding("staircase", by_stairs, None if stairs.step is Step.UNKNOWN else stairs.interval),
         Finding("control chart", drift_words, by_drift),
         *([Finding("in-use time", _use_words(uses))] if uses is not None else []),
         Finding("counts", _count_words(counts(visits, policy), policy)),
@@ -122,8 +123,8 @@ def _staircase_words(stairs: Staircase, visits: Sequence[Visit], policy: Interva
         return f"{told}, which is beyond its limit."
     if stairs.share is not None and stairs.share > policy.good_share:
         return f"{told}; that is within, and above the {policy.good_share:f} that would speak for a longer interval."
-    row = f"good results in a row, each after an interval like the present one: {stairs.good_in_a_row}"
-    return f"{told}; {row}, needed to lengthen it: {stairs.needed}."
+    row = f"{stairs.good_in_a_row} good result{'' if stairs.good_in_a_row == 1 else 's'} in a row"
+    return f"{told}; {row} after an interval like this one, where {stairs.needed} are asked for to lengthen it."
 
 
 def _why_unknown(newest: Visit | None) -> str:
@@ -153,7 +154,9 @@ def _drift_words(drifts: Sequence[Forecast], soonest: Forecast | None, policy: I
 
 def _use_words(uses: Uses) -> str:
     since = f"{uses.since} trial{'' if uses.since == 1 else 's'} since the newest calibration"
-    if uses.proved is None:
+    if not uses.since and not any(count for count, _ in uses.before):
+        return "No trial has used it yet."
+    if not uses.proved:
         return f"{since}; after how many it stays within limits is not known yet."
     if uses.since > uses.proved:
         return f"{since}, more than the {uses.proved} after which it was ever found within limits: calibrate early?"
@@ -163,8 +166,9 @@ def _use_words(uses: Uses) -> str:
 def _count_words(found: Counts, policy: IntervalPolicy) -> str:
     if found.confidence is None:
         return f"{found.visits} accepted, none can be judged."
+    told = f"{found.within} of {found.judged} came back within limits"
+    if not found.confidence:
+        return f"{told}, which does not contradict a target of {policy.target:f}. No interval follows from the count."
     sure = rounded(100 * found.confidence, Decimal("0.01"))
-    return (
-        f"{found.within} of {found.judged} came back within limits; that this differs from a target of "
-        f"{policy.target:f} holds with {sure:f} % confidence. No interval follows from the count."
-    )
+    contradicts = f"which contradicts a target of {policy.target:f} with {sure:f} % confidence"
+    return f"{told}, {contradicts}. No interval follows from the count."

@@ -16,7 +16,7 @@ class IntervalForm(forms.Form):
     interval = forms.IntegerField(
         label="Another interval", min_value=1, required=False, widget=forms.NumberInput(attrs={"class": "w-s"})
     )
-    interval_unit = forms.ChoiceField(label="in", choices=Calibration.IntervalUnit.choices, required=False)
+    interval_unit = forms.ChoiceField(label="in", choices=Calibration.IntervalUnit.choices)
     reason = forms.CharField(
         label="Reason",
         max_length=300,
@@ -34,12 +34,10 @@ class IntervalForm(forms.Form):
         self.fields["interval_unit"].initial = unit
 
     def clean(self) -> dict[str, Any]:
-        """Another interval needs its figure and its unit."""
+        """Another interval needs its figure."""
         values = super().clean() or {}
         if values.get("choice") == OTHER and "interval" in values and not values["interval"]:
             self.add_error("interval", "Write the interval, a whole number.")
-        if values.get("choice") == OTHER and not values.get("interval_unit") and "interval_unit" in values:
-            self.add_error("interval_unit", "Months or days?")
         return values
 
     def decided(self) -> dict[str, Any]:

@@ -41,7 +41,7 @@ def forecast_plot(forecast: Forecast, *, code: str) -> str:
     errors = [abs(error) for _, found, left in forecast.history for error in (found, left)]
     reach = max(*errors, forecast.permitted) * Decimal("1.15")
     room = max(timedelta(days=20), (end - forecast.start) * 0.04)
-    scale = _Scale(svg.TimeAxis(_start(forecast.start) - room, _start(end)), reach)
+    scale = _Scale(svg.TimeAxis(_start(forecast.start) - room, _start(end) + room), reach)
     parts = [
         *_limits(forecast, scale),
         *_years(scale.axis),

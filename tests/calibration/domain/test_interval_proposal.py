@@ -28,8 +28,8 @@ def test_good_results_in_a_row_propose_a_longer_interval_with_the_numbers():
     assert (found.step, found.present, found.interval, found.changes) == (Step.LENGTHEN, 12, 18, True)
     assert found.sentence == (
         "Calibrate less often: every 18 months in place of 12. On 1 Mar 2021 it was found 0.4 K off at 850.0 °C, "
-        "0.160 of the 2.5 K permitted; good results in a row, each after an interval like the present one: 1, "
-        "needed to lengthen it: 1."
+        "0.160 of the 2.5 K permitted; 1 good result in a row after an interval like this one, where 1 are asked for "
+        "to lengthen it."
     )
 
 
@@ -85,6 +85,7 @@ def test_a_history_that_cannot_be_judged_keeps_the_interval_and_says_why(visits,
     found = proposal(visits, 12, "months")
     assert (found.step, found.interval, found.changes) == (Step.UNKNOWN, 12, False)
     assert found.sentence == f"Keep 12 months. {words}"
+    assert [finding.interval for finding in found.findings] == [None] * 3
 
 
 def test_a_result_near_its_limit_keeps_the_interval():
@@ -99,6 +100,9 @@ def test_a_result_near_its_limit_keeps_the_interval():
 @pytest.mark.parametrize(
     ("uses", "words"),
     [
+        (Uses(0, ((0, True),)), "No trial has used it yet."),
+        (Uses(3, ((0, True),)), f"3 {SINCE}; after how many it stays within limits is not known yet."),
+        (Uses(0, ((60, True),)), f"0 {SINCE}; it was found within limits after 60."),
         (Uses(1), "1 trial since the newest calibration; after how many it stays within limits is not known yet."),
         (Uses(40, ((60, True), (90, False))), f"40 {SINCE}; it was found within limits after 60."),
         (Uses(60, ((60, True), (20, None))), f"60 {SINCE}; it was found within limits after 60."),
@@ -126,10 +130,15 @@ def test_the_counts_are_said_and_nothing_follows_from_them():
     found = proposal(yearly("0.1", "9.0", "0.1", "0.1"), 12, "months").findings[-1]
     # By hand: 3 of 4 within, target 0.95: 1 - 2 (1 - 0.95^4) = 0.62901250.
     assert found.says == (
-        "3 of 4 came back within limits; that this differs from a target of 0.95 holds with 62.90 % confidence. "
+        "3 of 4 came back within limits, which contradicts a target of 0.95 with 62.90 % confidence. "
         "No interval follows from the count."
     )
     assert found.interval is None
+    none_out = proposal(yearly("0.1", "0.1"), 12, "months").findings[-1]
+    assert none_out.says == (
+        "2 of 2 came back within limits, which does not contradict a target of 0.95. "
+        "No interval follows from the count."
+    )
 
 
 @pytest.mark.parametrize(

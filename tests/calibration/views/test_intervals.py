@@ -10,6 +10,8 @@ from calibration.models import Calibration, InstrumentLimit, IntervalDecision
 from tests.factories.calibration import CalibrationFactory, InstrumentFactory
 
 pytestmark = pytest.mark.django_db
+UNIT = {"interval_unit": "months"}
+"""What the form sends whatever is chosen."""
 
 
 @pytest.fixture
@@ -62,7 +64,9 @@ def test_the_instruments_page_shows_the_proposal_and_leads_the_keeper_to_the_dec
     ],
 )
 def test_a_decision_is_recorded_and_shown(signed_in, calibration, typed, interval, unit):
-    response = signed_in("quality").post(address(calibration), typed | {"reason": "Hard <b>use</b>."}, follow=True)
+    response = signed_in("quality").post(
+        address(calibration), UNIT | typed | {"reason": "Hard <b>use</b>."}, follow=True
+    )
     made = IntervalDecision.objects.get()
     assert (made.calibration, made.interval, made.interval_unit) == (calibration, interval, unit)
     text = response.content.decode()
@@ -87,7 +91,7 @@ def test_a_decision_is_recorded_and_shown(signed_in, calibration, typed, interva
     ],
 )
 def test_what_is_missing_or_wrong_is_named_and_the_typing_kept(signed_in, calibration, typed, words):
-    response = signed_in("quality").post(address(calibration), typed)
+    response = signed_in("quality").post(address(calibration), UNIT | typed)
     assert response.status_code == 422
     assert words in response.content.decode()
     assert not IntervalDecision.objects.exists()
@@ -120,7 +124,7 @@ def test_the_next_calibrations_form_begins_with_the_interval_decided_on(signed_i
 
 def test_as_of_a_past_day_nothing_decided_later_shows(signed_in, calibration):
     client, typed = signed_in("quality"), {"choice": "other", "interval": "200", "interval_unit": "days", "reason": "x"}
-    text = client.post(address(calibration), typed, follow=True).content.decode()
+    text = client.post(address(calibration), UNIT | typed, follow=True).content.decode()
     assert "Interval 200 days." in text
     page = reverse("calibration:instrument", args=[calibration.instrument.number])
     earlier = (timezone.localtime() - timedelta(days=2)).date().isoformat()
