@@ -22,6 +22,7 @@ from calibration.domain.certificate_xml import (
     text_at,
     wording_at,
 )
+from labsite.ledger.wording import capitalised
 
 _AMBIENT = {"basic_temperature": "temperature", "basic_humidityRelative": "relative humidity"}
 
@@ -157,7 +158,7 @@ def _needed_text(element: etree._Element, path: str, what: str) -> str:
 
 
 def _needed_day(element: etree._Element, path: str, what: str) -> date:
-    found = day_at(element, path, what[:1].upper() + what[1:])
+    found = day_at(element, path, capitalised(what))
     if found is None:
         raise CertificateError(f"The certificate does not state {what}.")
     return found
