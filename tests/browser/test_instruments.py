@@ -29,10 +29,10 @@ def test_two_presses_at_the_bench_take_an_instrument_out_and_lead_back(scene, op
     page.wait_for_url("**/instruments/out-of-service/**")
     expect(page.locator("html")).to_have_class("bench")
     accessible(page)
-    heights = [key.bounding_box()["height"] for key in page.locator("button.key, a.step").all()]  # type: ignore[index]  # shown
+    heights = [key.bounding_box()["height"] for key in page.locator("button.key, a.step").all()]
     assert min(heights) >= LEAST_KEY_PX
     assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
-    one = trial.instrument_uses.order_by("pk").first().instrument
+    one = trial.instrument_uses.earliest("pk").instrument
     page.get_by_role("region", name=one.code).get_by_role("button", name="Damaged").click()  # the second
     page.wait_for_url(setup)
     expect(page.get_by_text(f"{one.code} is out of service from now on.")).to_be_visible()
