@@ -7,6 +7,7 @@ from django.db import transaction
 
 from calibration.models import Rig
 from labsite.demo.bench import FLAME_IN_TIME, LAYER_CATCHES, NO_FLAME, Course, run_trial
+from labsite.demo.budgets import tell_budgets
 from labsite.demo.business import METHOD, take_orders
 from labsite.demo.certificates import amend_for_address, issue
 from labsite.demo.commissioning import commission_rigs, tell_returned_rig
@@ -52,6 +53,7 @@ def tell(*, now: datetime) -> None:
     fit_wires(people, rigs, at=founded_at + timedelta(minutes=110))
     tell_returned_rig(people, founded_at=founded_at + timedelta(minutes=65), now=now)
     tell_metrology(people, rigs, at=founded_at + timedelta(minutes=90), now=now)
+    tell_budgets(people, keeper="petra", at=founded_at + timedelta(hours=4))
     authorise(people, at=founded_at + timedelta(hours=2))
     confirm_figures(people, at=founded_at + timedelta(hours=3))
     bring_in_records(people, now=now)
