@@ -37,6 +37,24 @@ def test_the_drawing_says_its_result_in_words():
     )
 
 
+def test_limits_are_lines_around_a_field_and_what_lies_beyond_them_stands_out():
+    beyond = Drift(Decimal("850"), "°C", (DRIFT.visits[0], Visit(date(2026, 11, 18), point("846.1"), None)))
+    root = ET.fromstring(drift_plot(beyond, code="TC-07", permitted=Decimal("3.4")))  # noqa: S314  (our own output)
+    assert root.attrib["aria-label"].startswith("Error of TC-07 at 850 °C, permitted ±3.4 K. ")
+    field = next(element for element in root.iter("rect") if element.attrib["class"] == "field")
+    lines = sorted(
+        float(element.attrib["y1"])
+        for element in root.iter("line")
+        if (element.attrib["class"], element.attrib["x1"], element.attrib["x2"]) == ("limit", "0.00%", "100.00%")
+    )
+    top, height = float(field.attrib["y"]), float(field.attrib["height"])
+    assert lines == pytest.approx([top, top + height], abs=0.01)
+    heights = {element.attrib["class"]: float(element.attrib["cy"]) for element in root.iter("circle")}
+    assert lines[0] < heights["ring"] < lines[1] < heights["h-dot"]
+    words = [element.text for element in root.iter("text") if "h-text" in element.attrib["class"]]
+    assert words == ["−3.9 K"]
+
+
 def test_rings_are_as_found_dots_as_left_and_bars_show_the_uncertainty():
     circles = [element.attrib["class"] for element in drawn(DRIFT).iter("circle")]
     assert circles == ["ring", "ring", "dot", "ring"]
