@@ -22,8 +22,9 @@ from calibration.domain.checks import (
 from calibration.domain.figures import with_unit
 from calibration.domain.units import UNITS
 from calibration.models import CheckKind, CheckPlan, Instrument
-from calibration.queries.check_basis import Certified, NotCertified, certified_at, permitted_error
+from calibration.queries.check_basis import Certified, NotCertified, certified_at
 from calibration.queries.check_subjects import UNIT_OF_KIND, Subject, plan_in_force
+from calibration.queries.limits import instrument_limits
 from labsite.ledger.queries import the_laboratory
 
 
@@ -67,7 +68,7 @@ class _Case:
         """The limits of the error at a reference."""
         low, high = (self.plan.error_low, self.plan.error_high) if self.plan else (None, None)
         one = self.subject.instrument
-        permitted = None if one is None else permitted_error(one, self.unit, reference, self.at)
+        permitted = None if one is None else instrument_limits(one, self.at).permitted(self.unit, reference)
         return error_limits(low, high, permitted=permitted, expanded=self.expanded(), unit=self.unit)
 
     def expanded(self) -> Decimal | None:

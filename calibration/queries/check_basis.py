@@ -1,11 +1,11 @@
-"""What a check is judged by: the permitted error and the certificate of an instrument, as they held at a moment."""
+"""What the certificate of an instrument says of a reading, as it held at a moment."""
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 
 from calibration.domain.corrections import OutsideRangeError
-from calibration.models import Instrument, InstrumentLimit
+from calibration.models import Instrument
 from calibration.queries.corrections import calibration_corrections
 from calibration.queries.usability import usability
 
@@ -24,18 +24,6 @@ class NotCertified:
     """There is no correction at a reading, and why, as a clause."""
 
     clause: str
-
-
-def permitted_error(instrument: Instrument, unit: str, value: Decimal, at: datetime) -> Decimal | None:
-    """The largest error permitted at `value` by the limit that held at `at`; None without one, or outside its range."""
-    rows = InstrumentLimit.objects.filter(instrument=instrument, unit=unit, made_at__lte=at)
-    row = rows.order_by("made_at", "pk").last()
-    if row is None or row.ended or (row.low is not None and value < row.low):
-        return None
-    if row.high is not None and value > row.high:
-        return None
-    stated = [row.absolute, None if row.relative is None else row.relative * abs(value)]
-    return max((each for each in stated if each is not None), default=None)
 
 
 def certified_at(

@@ -15,7 +15,7 @@ def block_fields(runs: str) -> tuple[SetupField, ...]:
     """
     return (
         *(SetupField(f"confirm_{number}_s", f"Copper block, run {number}", "number", "s", D("0.1"), required=True,
-                     parameter="confirm_s", instrument_role="timer", stays_with_rig=True,
+                     parameter="confirm_s", instrument_role="timer", stays_with_rig=True, offered_from="flame check",
                      prompt=f"100 to 700 °C; {runs}") for number in (1, 2, 3)),
         SetupField("block_mm", "Copper block, diameter", "number", "mm", D("0.01"), required=True,
                    parameter="block_mm", stays_with_rig=True),

@@ -109,7 +109,7 @@ SETUP_FIELDS: tuple[SetupField, ...] = (
                parameter="thermocouple_mm", stays_with_rig=True),
     SetupField("foil_check_c", "Foil check reading", "number", "°C", D("0.1"), required=True,
                parameter="foil_check_c", instrument_role="indicator", stays_with_rig=True,
-               prompt="indicated when the silver foil melts"),
+               offered_from="foil check", prompt="indicated when the silver foil melts"),
     SetupField("foil_check_current", "Foil check still current", "yes-no", enforced=False,
                parameter="foil_check_current", prompt="made today, and since the last change"),
     SetupField("approach_mm_s", "Approach speed", "number", "mm/s", D(1), parameter="approach_mm_s",

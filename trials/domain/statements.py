@@ -98,7 +98,7 @@ class SetupField:
     stays_with_rig: bool = False
     digit: str = ""
     prompt: str = ""
-    offered_from: Literal["", "item thickness"] = ""
+    offered_from: Literal["", "item thickness", "foil check", "flame check"] = ""
     of_apparatus: bool | None = None
 
     @property

@@ -2,10 +2,15 @@
 
 from dataclasses import dataclass
 
+from calibration.queries.check_offers import last_reading
+from labsite.ledger.queries import laboratory_zone
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
 from trials.models import SetupValue, Trial
 from trials.queries.results import line_result
+
+CHECKS = {"foil check": "foil", "flame check": "flame"}
+"""Kinds of check by what a set-up field says it is offered from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,10 +22,11 @@ class Offer:
 
 
 def setup_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
-    """What is offered by field: from the rig's last trial, the item, and what the rule calls for, which goes first."""
+    """What is offered by field, the later going first: the rig's last trial, its checks, the item, the rule's call."""
     offers = {
         key: Offer(value, "in the last trial here") for key, value in values_of_last_trial(trial, edition).items()
     }
+    offers |= checked_offers(trial, edition)
     thickness_mm = trial.specimen.thickness_mm
     for field in edition.setup_fields:
         if field.offered_from == "item thickness" and thickness_mm is not None:
@@ -28,6 +34,22 @@ def setup_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
     following = line_result(trial.job.order_line).next
     if following is not None and following.severity == trial.severity:
         offers |= {key: Offer(value, "called for next") for key, value in following.setup}
+    return offers
+
+
+def checked_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
+    """What the last check of the rig or of the trial's instruments read, unless a trial here told it since."""
+    offers = {}
+    for source, kind in CHECKS.items():
+        keys = [field.key for field in edition.setup_fields if field.offered_from == source]
+        used = trial.instrument_uses.values("instrument")
+        check = last_reading(kind, rig_id=trial.rig_id, instruments=used) if keys else None
+        told = SetupValue.objects.filter(trial__rig=trial.rig_id, key__in=keys).exclude(trial=trial).exclude(value="")
+        if check is None or told.filter(at__gt=check.checked_at).exists():
+            continue
+        day = check.checked_at.astimezone(laboratory_zone())
+        why = f"{source} of {day.day} {day:%b %Y}"
+        offers |= {key: Offer(digits(value), why) for key, value in zip(keys, check.values, strict=False)}
     return offers
 
 
