@@ -10,7 +10,7 @@ type LineKind = Literal["part", "lock", "requirement", "paper"]
 COUNT_UNIT = "pcs"
 """Unit of a line that is counted; its value is a whole number."""
 MOST_SOURCE = 200
-PRACTICE = "common practice; compare with the maker's delivery note"
+PRACTICE = "common practice"
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +199,7 @@ def restrictions(answers: Iterable[LineAnswer]) -> tuple[str, ...]:
 
 
 def _joined(sources: Sequence[str]) -> str:
-    names = list(dict.fromkeys(sources))
+    names = _by_standard(dict.fromkeys(sources))
     text = ", ".join(names)
     kept = list(names)
     while len(text) > MOST_SOURCE and kept:
@@ -208,10 +208,20 @@ def _joined(sources: Sequence[str]) -> str:
     return text
 
 
+def _by_standard(sources: Iterable[str]) -> list[str]:
+    """Editions of one standard together: “2-11:2000/2014” for “2-11:2000” and “2-11:2014”."""
+    years: dict[str, list[str]] = {}
+    for one in sources:
+        standard, colon, year = one.partition(":")
+        years.setdefault(f"{standard}{colon}", []).append(year)
+    return [f"{standard}{'/'.join(each)}" for standard, each in years.items()]
+
+
 def _counted(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
 def _named(titles: Sequence[str], most: int = 3) -> str:
-    more = f" and {len(titles) - most} more" if len(titles) > most else ""
-    return f"{', '.join(titles[:most])}{more}"
+    names = list(dict.fromkeys(titles))
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return f"{', '.join(names[:most])}{more}"

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -11,9 +10,10 @@ from django.http import QueryDict
 from calibration.actions.commissioning import LineFinding
 from calibration.domain.commissioning import COUNT_UNIT
 from calibration.forms.instruments import words
+from calibration.forms.readings import ReadingField
 from calibration.models import Commissioning, CommissioningFinding, CommissioningLine, Instrument
 from calibration.queries.commissioning import Sheet, SheetLine, measuring_instruments
-from labsite.ledger.fields import DigitsFormField, typed_decimal
+from labsite.ledger.fields import DigitsFormField
 from labsite.ledger.wording import mid_sentence
 
 _THOUSANDTH = -3
@@ -24,23 +24,12 @@ _ANSWERS = {
 _YES_NO = (("yes", "yes"), ("no", "no"))
 
 
-class _FoundField(forms.CharField):
-    """A figure found; where the limit is written to a thousandth, “1.002” is a fraction and no thousand."""
-
-    def __init__(self, line: SheetLine) -> None:
-        limits = [limit for limit in (line.row.low, line.row.high) if limit is not None]
-        exponents = [limit.as_tuple().exponent for limit in limits]
-        self.thousandths = any(isinstance(one, int) and one <= _THOUSANDTH for one in exponents)
-        widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "class": "w-s"})
-        super().__init__(required=False, max_length=30, widget=widget)
-
-    def clean(self, value: Any) -> Decimal | None:
-        """Typed text to Decimal, or a sentence."""
-        text = super().clean(value)
-        try:
-            return typed_decimal(text, thousandths=self.thousandths) if text else None
-        except ValueError as wrong:
-            raise forms.ValidationError(str(wrong)) from None
+def _found(line: SheetLine) -> ReadingField:
+    """The box of a measured line: read to a thousandth where its limit is written so."""
+    limits = [limit for limit in (line.row.low, line.row.high) if limit is not None]
+    exponents = [limit.as_tuple().exponent for limit in limits]
+    fine = any(isinstance(one, int) and one <= _THOUSANDTH for one in exponents)
+    return ReadingField(thousandths=fine, required=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +74,7 @@ class SheetForm(forms.Form):
     def _add(self, line: SheetLine, gauges: list[tuple[str, str]]) -> None:
         pk, row = line.row.pk, line.row
         measured = line.line.measured
-        self.fields[f"line-{pk}"] = _FoundField(line) if measured else _answer(line)
+        self.fields[f"line-{pk}"] = _found(line) if measured else _answer(line)
         self.fields[f"note-{pk}"] = words("Note", 300, "w-full", required=False)
         if measured and row.kind == CommissioningLine.Kind.REQUIREMENT:
             # One list for all lines: a field that reads the instruments would do so once for each line.
@@ -96,6 +85,7 @@ class SheetForm(forms.Form):
             if name in self.fields:
                 self.fields[name].label = f"{what}, {row.title}"
                 self.fields[name].widget.attrs["aria-label"] = f"{what}, {row.title}"
+        self.fields[f"note-{pk}"].widget.attrs["placeholder"] = "note"
         self.initial.update(_texts(line, line.last))
 
     def _as_it_stands(self, data: QueryDict) -> QueryDict:

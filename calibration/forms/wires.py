@@ -3,7 +3,7 @@
 from django import forms
 
 from calibration.forms.instruments import words
-from labsite.ledger.fields import DigitsFormField
+from calibration.forms.readings import ReadingField
 
 
 class FitWireForm(forms.Form):
@@ -11,7 +11,8 @@ class FitWireForm(forms.Form):
 
     code = words("Code of the new wire", 20, "w-s", help_text="As on its tag: W-07.")
     lot = words("Lot", 60, required=False)
-    first_tip_mm = DigitsFormField(
+    first_tip_mm = ReadingField(
+        thousandths=True,
         label="Measure of the new tip, mm",
         required=False,
         help_text="Wear is compared with it; without it none is known.",
@@ -34,5 +35,7 @@ class CleanForm(forms.Form):
 class MeasureForm(forms.Form):
     """A measure of the tip."""
 
-    tip_mm = DigitsFormField(label="Measure of the tip, mm", help_text="At the place of the first measure, wire cold.")
+    tip_mm = ReadingField(
+        thousandths=True, label="Measure of the tip, mm", help_text="At the place of the first measure, wire cold."
+    )
     note = words("Note", 300, "w-full", required=False)

@@ -19,7 +19,7 @@ def fit_wires(people: dict[str, User], rigs: dict[str, Rig], *, at: datetime) ->
     """The wires that were on the rigs when the laboratory began to keep them here."""
     for code, wire in (("GW-1", "W-11"), ("GW-2", "W-12")):
         fit_wire(
-            by=people["mina"], at=at, rig=rigs[code], code=wire, lot="lot 7, invented", seen_wire=None,
+            by=people["mina"], at=at, rig=rigs[code], code=wire, lot="7, invented", seen_wire=None,
             first_tip_mm=_FIRST_MM,
         )  # fmt: skip
 

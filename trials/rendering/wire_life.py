@@ -27,16 +27,13 @@ def wire_plot(life: WireLife, zone: tzinfo) -> str:
     parts.extend(_limits(life, y))
     parts.extend(svg.line("grid", axis.x(at), _BOTTOM - 2, axis.x(at), _BOTTOM + 8) for at in life.cleaned)
     points = [(axis.x(one.at), y(one.shown_percent)) for one in life.measures]
-    parts.extend(
-        svg.line("knotline", before[0], before[1], after[0], after[1])
-        for before, after in pairwise(points)
-    )
+    parts.extend(svg.line("knotline", before[0], before[1], after[0], after[1]) for before, after in pairwise(points))
     parts.extend(svg.circle("dot", x, height, 4) for x, height in points)
     if life.measures:
         last = life.measures[-1]
         words = f"{digits(last.shown_percent)} %"
         side = "strong halo end" if axis.x(last.at) > 50 else "strong halo"
-        parts.append(svg.text(words, axis.x(last.at), y(last.shown_percent) + 16, side))
+        parts.append(svg.text(words, axis.x(last.at), y(last.shown_percent) - 10, side))
     parts.append(svg.text(_day(life.wire.fitted_at, zone), 0, _HEIGHT - 6, "tiny"))
     parts.append(svg.text(_day(axis.end, zone), 100, _HEIGHT - 6, "tiny end"))
     return svg.plot("".join(parts), height=_HEIGHT, label=_in_words(life, zone))
@@ -58,7 +55,7 @@ def _limits(life: WireLife, y: Callable[[Decimal], float]) -> Iterator[str]:
     for one in life.limits:
         yield svg.line("limit", 0, y(one.percent), 100, y(one.percent))
         words = f"limit {digits(one.percent)} %"
-        yield svg.text(words, 100, y(one.percent) + _LABEL_APART_PX, "halo end", dx=-4)
+        yield svg.text(words, 0, y(one.percent) + _LABEL_APART_PX, "halo", dx=4)
 
 
 def _day(at: datetime, zone: tzinfo) -> str:

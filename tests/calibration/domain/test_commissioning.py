@@ -35,6 +35,11 @@ def test_equal_requirements_are_one_and_different_limits_stay_apart_side_by_side
     ]
 
 
+def test_editions_of_one_standard_are_named_together():
+    older = Requirement("Force", "0.95 ± 0.10 N", D("0.85"), D("1.05"), "N", "2-11:2014")
+    assert [one.source for one in merged_requirements([older, FORCE, FORCE])] == ["2-11:2014/2021"]
+
+
 def test_sources_beyond_what_is_kept_are_counted():
     many = [Requirement("Force", "1 N", D(1), D(1), "N", f"standard {number:03d}:2021") for number in range(40)]
     [one] = merged_requirements(many)
@@ -93,6 +98,11 @@ def test_what_a_line_asks_for_must_be_there():
 
 def test_a_rig_is_released_when_every_line_holds():
     assert release_obstacle([LineAnswer("part", "Leads", True), LineAnswer("lock", "Straps", True)]) == ""
+
+
+def test_a_title_that_stands_twice_is_named_once():
+    answers = [LineAnswer("requirement", title, None) for title in ("Force", "Force", "Light", "Stop")]
+    assert release_obstacle(answers) == "4 lines are not looked at yet: Force, Light, Stop."
 
 
 def test_an_empty_list_releases_nothing():
