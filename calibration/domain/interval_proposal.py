@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from calibration.domain.drift_forecast import Forecast, forecasts
+from calibration.domain.figures import signed
 from calibration.domain.interval_policy import POLICY, IntervalPolicy, in_months
 from calibration.domain.interval_review import Counts, Staircase, Step, Visit, counts, staircase
 from calibration.domain.rounding import rounded
@@ -138,17 +139,22 @@ def _why_unknown(newest: Visit | None) -> str:
 def _drift_words(drifts: Sequence[Forecast], soonest: Forecast | None, policy: IntervalPolicy) -> str:
     if not drifts:
         return "Fewer than 3 calibrations say how it came in at the same place of its range; no line is drawn."
-    if soonest is None:
-        wide = next((one for one in drifts if one.too_wide), None)
-        if wide is not None:
-            return f"At {wide.reference:f} {wide.unit} the {wide.count} errors scatter too much for a forecast."
-        return "Nowhere does the drift reach its limit within ten years."
-    unit = difference_unit(soonest.unit)
-    slope = rounded(soonest.line.slope * 12, _THOUSANDTH)
+    said = [_forecast_words(soonest, policy)] if soonest is not None else []
+    said += [
+        f"At {one.reference:f} {one.unit} the {one.count} errors scatter too much for a forecast."
+        for one in drifts
+        if one.too_wide
+    ]
+    return " ".join(said) or "Nowhere does the drift reach its limit within ten years."
+
+
+def _forecast_words(soonest: Forecast, policy: IntervalPolicy) -> str:
+    unit, months = difference_unit(soonest.unit), soonest.months or 0
+    slope = signed(rounded(soonest.line.slope * 12, _THOUSANDTH))
     return (
-        f"At {soonest.reference:f} {soonest.unit} the error of {soonest.count} calibrations moves by {slope:f} {unit} "
-        f"a year; with its expansion it stays within {soonest.permitted:f} {unit} for {soonest.months} "
-        f"month{'' if soonest.months == 1 else 's'} after the newest; {policy.margin_months} less are taken."
+        f"At {soonest.reference:f} {soonest.unit} the error of {soonest.count} calibrations moves by {slope} {unit} a "
+        f"year; with its expansion it stays within {soonest.permitted:f} {unit} for {months} "
+        f"month{'' if months == 1 else 's'} after the newest, {max(months - policy.margin_months, 0)} with a margin."
     )
 
 

@@ -70,6 +70,8 @@ def _ahead(forecast: Forecast, end: date, scale: _Scale) -> Iterator[str]:
             if not beyond:
                 yield svg.line(css, scale.x(day), scale.y(error), scale.x(next_day), scale.y(next_error))
     reached = forecast.reached_on
+    if forecast.too_wide:
+        yield svg.text("too scattered for a forecast", 100, _TOP - 8, "strong halo end", dx=-4)
     if reached is not None and reached <= end:
         x = scale.x(reached)
         yield svg.line("todo", x, _TOP, x, _BOTTOM)
@@ -113,6 +115,8 @@ def _in_words(forecast: Forecast, code: str) -> str:
     slope = signed(rounded(forecast.line.slope * 12, _SHOWN))
     reached = forecast.reached_on
     ahead = "no limit is foretold to be reached" if reached is None else f"from {shown(reached)} on it may be out"
+    if forecast.too_wide:
+        ahead = "the errors scatter too much for a forecast"
     return (
         f"Error of {code} at {forecast.reference:f} {forecast.unit} between limits of ±{forecast.permitted:f} {unit}. "
         f"{listed}. The line moves by {slope} {unit} a year; {ahead}."

@@ -48,6 +48,13 @@ def test_without_a_limit_reached_none_is_marked():
     assert "no limit is foretold to be reached" in drawn
 
 
+def test_a_scatter_too_wide_is_written_in_the_drawing():
+    drawn = forecast_plot(forecast("-2.0", "2.0", "-2.0", "2.0"), code="TC-1")
+    assert ">too scattered for a forecast<" in drawn
+    assert "the errors scatter too much for a forecast." in drawn
+    assert "it may be out" not in drawn
+
+
 @pytest.mark.parametrize(
     "errors", [("0.1", "0.5", "0.9"), ("-9", "9", "-9"), ("1E+6", "2E+6", "4E+6"), ("0", "0", "0")]
 )
