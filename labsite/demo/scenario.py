@@ -13,7 +13,9 @@ from labsite.demo.certificates import amend_for_address, issue
 from labsite.demo.commissioning import commission_rigs, tell_returned_rig
 from labsite.demo.conditioning import bring_in_records, bring_out, put_in
 from labsite.demo.days import working_hour
+from labsite.demo.digital_certificate import tell_digital_certificate
 from labsite.demo.equipment import set_up_equipment
+from labsite.demo.intervals import tell_intervals
 from labsite.demo.materials import check, tell_materials
 from labsite.demo.metrology import tell_metrology
 from labsite.demo.people import found_laboratory
@@ -53,6 +55,8 @@ def tell(*, now: datetime) -> None:
     fit_wires(people, rigs, at=founded_at + timedelta(minutes=110))
     tell_returned_rig(people, founded_at=founded_at + timedelta(minutes=65), now=now)
     tell_metrology(people, rigs, at=founded_at + timedelta(minutes=90), now=now)
+    tell_intervals(people, at=founded_at + timedelta(minutes=95), now=now)
+    tell_digital_certificate(people, at=founded_at + timedelta(minutes=97), now=now)
     tell_budgets(people, keeper="petra", at=founded_at + timedelta(hours=4))
     authorise(people, at=founded_at + timedelta(hours=2))
     confirm_figures(people, at=founded_at + timedelta(hours=3))
