@@ -12,6 +12,7 @@ from calibration.domain.figures import digits, number_fault
 from calibration.domain.units import units_of
 from calibration.forms.instruments import words
 from labsite.ledger.fields import DigitsFormField
+from labsite.ledger.wording import mid_sentence
 
 _RULE_CHOICES = [(rule.key, f"{rule.title}: {rule.note}") for rule in ALL_RULES if rule.key in RULES]
 _PERCENT = Decimal(100)
@@ -43,7 +44,7 @@ class LimitForm(forms.Form):
     guard_factor = DigitsFormField(
         label="Factor r of the guard band",
         required=False,
-        help_text="; ".join(f"{digits(one.factor)}: {one.title.lower()}" for one in GUARD_FACTORS if one.factor),
+        help_text="; ".join(f"{digits(one.factor)}: {mid_sentence(one.title)}" for one in GUARD_FACTORS if one.factor),
     )
     drift_allowance = DigitsFormField(
         label="Drift allowance",

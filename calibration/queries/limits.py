@@ -11,7 +11,6 @@ from django.db.models import QuerySet
 from calibration.domain.conformity import Conformity, ErrorLimit, conformity
 from calibration.domain.corrections import StatedPoint
 from calibration.domain.drift import Point
-from calibration.domain.status import Status
 from calibration.models import Calibration, CalibrationPoint, Instrument, InstrumentLimit
 from calibration.queries.drift import point_of
 
@@ -86,15 +85,15 @@ def conformity_of(calibration: Calibration, limits: dict[str, ErrorLimit]) -> Co
     return conformity([_stated_point(row, as_found=as_it_was) for row in rows], limits)
 
 
-def came_back(history: Sequence[Calibration], status: Status, limits: dict[str, ErrorLimit]) -> str:
+def came_back(history: Sequence[Calibration], limits: dict[str, ErrorLimit]) -> str:
     """Why the instrument must not be used, where its newest calibration found it out of its limits, as a clause.
 
-    Empty unless that calibration awaits verification or was rejected. `history` is newest first.
+    Empty unless that calibration awaits verification or was rejected. `history` is newest first, as known then.
     """
-    if status not in (Status.AWAITS, Status.REJECTED):
-        return ""
     newest = next((row for row in history if row.decision != Calibration.Decision.MISTAKEN), None)
-    return conformity_of(newest, limits).came_back if newest is not None else ""
+    if newest is None or newest.decision == Calibration.Decision.ACCEPTED:
+        return ""
+    return conformity_of(newest, limits).came_back
 
 
 def limits_with_people() -> QuerySet[InstrumentLimit]:

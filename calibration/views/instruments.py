@@ -73,7 +73,7 @@ def instrument(request: HttpRequest, number: str) -> HttpResponse:
             for row in history
         ],
         "limits": limits,
-        "came_back": limits_queries.came_back(history, answer.status, limits.error_limits),
+        "came_back": limits_queries.came_back(history, limits.error_limits),
         "in_force": next((row for row in history if row.pk == answer.calibration_id), None),
         "awaiting": queries.awaiting_decision(history),
         "drift": found,

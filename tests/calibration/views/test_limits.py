@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from calibration.actions.calibrations import decide_calibration
+from calibration.actions.instruments import change_service
 from calibration.actions.limits import set_limit
 from calibration.models import Calibration, InstrumentLimit
 from tests.factories.calibration import CalibrationFactory, InstrumentFactory
@@ -135,6 +136,16 @@ def test_what_came_back_wrong_is_the_headline_until_another_is_accepted(signed_i
     text = client.get(address).content.decode()
     assert "<h1>TC-07 may be used until" in text
     assert "As found it is out of its limits: it read 3.9 K low at 850 °C, 3.4 K are permitted." in text
+
+
+def test_out_of_service_too_the_headline_says_how_it_came_back(signed_in, person):
+    keeper, one = person("quality"), thermocouple(code="TC-11")
+    limited(one, keeper)
+    calibrated(one, "846.1", 10)
+    change_service(by=keeper, at=timezone.now(), instrument=one, state="out of service", reason="sent away")
+    text = signed_in("technician").get(page("instrument", one.number)).content.decode()
+    assert "<h1>TC-11 must not be used: it came back reading 3.9 K low at 850 °C, 3.4 K are permitted.</h1>" in text
+    assert "It is out of service since" in text
 
 
 def test_without_limits_the_headline_says_what_it_said_before(signed_in):
