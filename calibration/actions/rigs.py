@@ -6,11 +6,17 @@ from django.db import transaction
 
 from calibration.actions.codes import check_code
 from calibration.actions.commissioning import Occasion, open_commissioning
-from calibration.models import Commissioning, Instrument, Mounting, Rig
+from calibration.models import Commissioning, Instrument, InstrumentKind, Mounting, Rig
 from calibration.queries.known_facts import rig_facts
 from labsite.ledger.actions import record_entry, take_next
 from labsite.ledger.models import Place, User
 from labsite.ledger.refusals import Refused
+
+_READ_BY = {
+    InstrumentKind.THERMOCOUPLE.value: InstrumentKind.INDICATOR,
+    InstrumentKind.INDICATOR.value: InstrumentKind.THERMOCOUPLE,
+}
+"""What a thermocouple is read by, and the other way round."""
 
 
 @transaction.atomic
@@ -58,9 +64,26 @@ def mount_instrument(*, by: User, at: datetime, rig: Rig, instrument: Instrument
     if held is not None:
         where = "this rig" if held.rig_id == rig.pk else f"{held.rig.code}; take it off there first"
         raise Refused(f"{instrument.code} is already mounted on {where}.", field="instrument")
+    _check_type(rig, instrument)
     mounting = Mounting.objects.create(rig=rig, instrument=instrument, mounted_at=at, mounted_by=by)
     _record_both(mounting, "mounted the instrument", by=by, at=at)
     return mounting
+
+
+def _check_type(rig: Rig, instrument: Instrument) -> None:
+    """A thermocouple on an indicator set to another type is wrong when hot and right in a cold room: it is refused."""
+    other = _READ_BY.get(instrument.kind)
+    if other is None or not instrument.thermocouple_type:
+        return
+    mounted = Instrument.objects.filter(kind=other, mountings__rig=rig, mountings__removed_at=None)
+    types = {one.thermocouple_type: one.code for one in mounted.exclude(thermocouple_type="").order_by("-code")}
+    if types and instrument.thermocouple_type not in types:
+        said = " and ".join(f"{code} of type {kind}" for kind, code in sorted(types.items()))
+        raise Refused(
+            f"{instrument.code} is of type {instrument.thermocouple_type}, and on this rig is {said}. At room "
+            "temperature both would agree; hot, the reading would be wrong by a hundred kelvins and more.",
+            field="instrument",
+        )
 
 
 @transaction.atomic

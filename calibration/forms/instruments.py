@@ -61,7 +61,10 @@ class InstrumentForm(PlacedForm):
     software_version = words("Software version", 60, required=False, help_text="Where it has one.")
     firmware_version = words("Firmware version", 60, required=False, help_text="Where it has one.")
     thermocouple_type = forms.ChoiceField(
-        label="Thermocouple type", required=False, choices=[("", "none"), *ThermocoupleType.choices]
+        label="Thermocouple type",
+        required=False,
+        choices=[("", "none"), *ThermocoupleType.choices],
+        help_text="Of an indicator: the type it is set to.",
     )
     tolerance_class = forms.ChoiceField(
         label="Tolerance class",

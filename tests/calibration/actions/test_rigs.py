@@ -75,3 +75,43 @@ def test_a_changed_rig_notices_a_faster_hand(person):
     assert (entry.data["after"]["place"], entry.data["after"]["in use"]) == (place.code, False)
     with pytest.raises(Refused, match="Somebody else changed this"):
         change_rig(by=lead, at=NOON, rig=rig, version=1, name="Third", place=None, in_use=True)
+
+
+@pytest.mark.parametrize("first", ["thermocouple", "indicator"])
+def test_a_thermocouple_and_an_indicator_set_to_another_type_are_not_mounted_together(person, first):
+    # A type K tip on a meter set to type J shows 497.8 °C at 650 °C, and the right figure in a cold room.
+    lead, rig = person("lead"), RigFactory.create()
+    tip = InstrumentFactory.create(code="TC-1", thermocouple_type="K")
+    meter = InstrumentFactory.create(code="IN-2", kind="indicator", thermocouple_type="J")
+    before, after = (tip, meter) if first == "thermocouple" else (meter, tip)
+    mount_instrument(by=lead, at=NOON, rig=rig, instrument=before)
+    with pytest.raises(Refused) as refusal:
+        mount_instrument(by=lead, at=NOON, rig=rig, instrument=after)
+    assert refusal.value.field == "instrument"
+    assert refusal.value.sentence.startswith(
+        f"{after.code} is of type {after.thermocouple_type}, and on this rig is "
+        f"{before.code} of type {before.thermocouple_type}."
+    )
+    assert instruments_on_rig(rig, NOON) == [before]
+
+
+@pytest.mark.parametrize(("tip_type", "meter_types"), [("K", ["K"]), ("K", ["J", "K"]), ("", ["J"]), ("K", [""])])
+def test_a_type_that_fits_one_indicator_or_is_not_stated_is_mounted(person, tip_type, meter_types):
+    lead, rig = person("lead"), RigFactory.create()
+    for meter_type in meter_types:
+        meter = InstrumentFactory.create(kind="indicator", thermocouple_type=meter_type)
+        mount_instrument(by=lead, at=NOON, rig=rig, instrument=meter)
+    mount_instrument(by=lead, at=NOON, rig=rig, instrument=InstrumentFactory.create(thermocouple_type=tip_type))
+    assert len(instruments_on_rig(rig, NOON)) == len(meter_types) + 1
+
+
+def test_an_indicator_on_another_rig_or_taken_off_does_not_count(person):
+    lead, rig, other = person("lead"), RigFactory.create(), RigFactory.create()
+    for place in (rig, other):
+        meter = InstrumentFactory.create(kind="indicator", thermocouple_type="J")
+        mounting = mount_instrument(by=lead, at=NOON, rig=place, instrument=meter)
+        if place is rig:
+            take_off(by=lead, at=NOON, mounting=mounting)
+    one = InstrumentFactory.create(thermocouple_type="K")
+    mount_instrument(by=lead, at=NOON, rig=rig, instrument=one)
+    assert instruments_on_rig(rig, NOON) == [one]
