@@ -7,11 +7,12 @@ from typing import Any
 import pytest
 from django.utils.timezone import localtime
 
+from calibration.actions.commissioning import open_commissioning
 from calibration.models import ServiceChange
 from labsite.ledger.models import Entry
 from labsite.ledger.refusals import Refused
 from specimens.models import Deviation, StaySpecimen
-from tests.factories.bench import METHOD, SETUP, Scene, bench_scene, instrument
+from tests.factories.bench import METHOD, SETUP, Scene, bench_scene, instrument, opened_trial
 from tests.factories.ledger import NOON, UserFactory
 from trials.actions.bench import enter_setup_values, open_trial, take_over_rig_values
 from trials.domain.methods.registry import method_edition
@@ -240,3 +241,9 @@ def test_without_an_earlier_trial_there_is_nothing_to_take_over(scene):
     trial = opened(scene)
     with pytest.raises(Refused, match="no earlier trial on GW-1"):
         take_over_rig_values(by=scene.technician, at=NOON, trial_id=trial.pk)
+
+
+def test_nothing_is_tested_on_a_rig_whose_list_is_open(scene):
+    open_commissioning(by=scene.lead, at=NOON, rig=scene.rig, occasion="moved", reason="From B-1 to B-2")
+    with pytest.raises(Refused, match=r"GW-1 is moved and not released for use yet\. A lead can hand the job"):
+        opened_trial(scene)

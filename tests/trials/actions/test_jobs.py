@@ -4,10 +4,13 @@ from datetime import timedelta
 
 import pytest
 
+from calibration.actions.commissioning import open_commissioning, record_findings, release_rig
 from calibration.models import Mounting, Rig, ServiceChange
+from calibration.queries.commissioning import rig_use
 from labsite.ledger.models import Entry
 from labsite.ledger.refusals import Refused
 from specimens.models import Deviation, DeviationAnswer
+from tests.calibration.actions.test_commissioning import in_order
 from tests.factories.bench import bench_scene, instrument, opened_trial
 from tests.factories.ledger import NOON, UserFactory
 from tests.factories.trials import authorised, signed_trial
@@ -119,6 +122,18 @@ def test_an_instrument_the_method_need_not_have_blocks_nothing(free):
         instrument=free.instruments["LG-01"], state="out of service", reason="bent", at=NOON - timedelta(hours=1),
         by=free.lead,
     )  # fmt: skip
+    assert give(free).rig == free.rig
+
+
+def test_a_rig_that_is_not_released_is_refused_until_it_is(free):
+    second_rig(free)
+    opened = open_commissioning(by=free.lead, at=NOON, rig=free.rig, occasion="repaired", reason="New bearing")
+    with pytest.raises(Refused) as refusal:
+        give(free)
+    assert refusal.value.sentence == "GW-1 is blocked: back from repair and not released for use yet. GW-9 would do."
+    assert rig_use([free.rig], NOON)[free.rig.pk].commissioning == opened
+    record_findings(by=free.lead, at=NOON, commissioning=opened, findings=in_order(opened))
+    release_rig(by=free.lead, at=NOON, commissioning=opened)
     assert give(free).rig == free.rig
 
 

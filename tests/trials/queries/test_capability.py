@@ -1,5 +1,6 @@
 """People and rigs that a line needs and the laboratory has not, told before the contract review is signed."""
 
+from calibration.actions.commissioning import open_commissioning
 from calibration.models import Rig
 from tests.factories.ledger import NOON
 from tests.factories.specimens import OrderLineFactory
@@ -29,6 +30,13 @@ def test_no_authorisation_and_no_rig_in_use_are_told_of_each_line(scene):
             "No rig of the kind “ball pressure” is in use.",
         ],
     }
+
+
+def test_a_rig_that_is_not_released_is_none_to_rely_on(scene):
+    checker_for(scene)
+    open_commissioning(by=scene.lead, at=NOON, rig=scene.rig, occasion="repaired", reason="New bearing")
+    told = capability_warnings([scene.line], NOON)[scene.line.pk]
+    assert told[1:] == ["No rig of the kind “glow wire” is released for use."]
 
 
 def test_the_review_says_it_before_it_is_signed(scene, signed_in):
