@@ -137,11 +137,6 @@ class Conformity:
         return tuple(one for one in (self.found, self.left) if one is not None)
 
     @property
-    def as_used(self) -> Summary | None:
-        """How the instrument goes back into use: as left where it says so, else as found."""
-        return self.left or self.found
-
-    @property
     def came_back(self) -> str:
         """Where it came in outside its limits, that as a clause: “it came back reading 3.9 K low at …”; else empty."""
         if self.found is None or self.found.holds is not False:

@@ -173,7 +173,6 @@ def test_what_came_back_in_one_point():
     assert found.came_back == "it came back reading 3.9 K low at 850 °C, 3.4 K are permitted"
     assert found.found is not None
     assert found.found.sentence == "As found it is out of its limits: it read 3.9 K low at 850 °C, 3.4 K are permitted."
-    assert found.as_used is found.found
 
 
 def test_one_permitted_kelvin_is_singular():
@@ -224,7 +223,7 @@ def test_conditional_statements_in_words():
 def test_as_found_and_as_left_are_judged_apart():
     both = judged(point("850", "846.1"), point("850", "849.9", left=True))
     assert (both.found.statement if both.found else "", both.left.statement if both.left else "") == ("fail", "pass")
-    assert both.left is both.as_used
+    assert both.summaries == (both.found, both.left)
     assert (both.left.sentence if both.left else "") == (
         "As left, after adjustment, it is inside its limits: at most it read 0.1 K low at 850 °C, 3.4 K are permitted."
     )
@@ -234,19 +233,12 @@ def test_as_found_and_as_left_are_judged_apart():
 def test_as_left_alone_does_not_say_how_it_came_back():
     left = judged(point("850", "840", left=True))
     assert (left.found, left.came_back) == (None, "")
-    assert left.as_used is not None
-    assert left.as_used.holds is False
+    assert [summary.holds for summary in left.summaries] == [False]
 
 
 def test_no_points_say_nothing():
     nothing = judged()
-    assert (nothing.points, nothing.found, nothing.left, nothing.as_used, nothing.came_back) == (
-        (),
-        None,
-        None,
-        None,
-        "",
-    )
+    assert (nothing.points, nothing.summaries, nothing.came_back) == ((), (), "")
 
 
 def test_each_unit_has_its_own_limit_and_a_unit_without_one_is_not_judged():
