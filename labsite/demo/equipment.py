@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cache
+
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from calibration.actions.calibrations import PointValues, decide_calibration, enter_calibration
 from calibration.actions.instruments import change_service, register_instrument
@@ -11,6 +14,7 @@ from calibration.actions.rigs import mount_instrument, register_rig
 from calibration.models import Calibration, Instrument, InstrumentKind, Rig, ServiceChange
 from labsite.demo.points import POINTS, StatedPoint
 from labsite.ledger.models import Place, User
+from labsite.ledger.paper import FONT_FAMILY, pdf_from_html
 from labsite.ledger.queries import laboratory_day
 
 K = InstrumentKind
@@ -41,6 +45,7 @@ _AIR = "0 to 50 °C, 5 to 95 % RH"
 _TYPE_K = "Thermocouple type K, 1.0 mm, class 1, insulated junction"
 
 WITH_HISTORY = ("TC-01", "TC-02")
+MAINTENANCE = "Cleaned and looked at on the first Monday of each quarter."
 
 PIECES = (
     Piece("TC-01", K.THERMOCOUPLE, _TYPE_K, "0 to 1050 °C", "", "B-1", 120, "GW-1"),
@@ -134,6 +139,10 @@ def set_up_piece(
         maker="Maker of invented instruments",
         model_name=f"Model {piece.code[:2]}",
         serial_number=f"INV-{serial:04d}",
+        firmware_version="" if piece.kind in (K.THERMOCOUPLE, K.LENGTH_GAUGE) else "2.1",
+        thermocouple_type="K" if piece.kind == K.THERMOCOUPLE else "",
+        tolerance_class="1" if piece.kind == K.THERMOCOUPLE else "",
+        maintenance_plan="" if piece.place == "K-1" else MAINTENANCE,
         range_text=piece.range_text,
         resolution_text=piece.resolution_text,
         place=Place.objects.get(code=piece.place),
@@ -163,6 +172,13 @@ def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime
             calibrated_by=CALIBRATED_BY,
             accreditation_number=ACCREDITATION,
             certificate_number=f"{ACCREDITATION}-{calibrated_on:%y}-{piece.code}",
+            certificate=_certificate(f"{ACCREDITATION}-{calibrated_on:%y}-{piece.code}.pdf"),
+            issued_on=calibrated_on,
+            received_on=calibrated_on + timedelta(days=1),
+            route=Calibration.Route.ACCREDITED,
+            in_scope=True,
+            serial_on_certificate=instrument.serial_number,
+            adjusted=False,
             points=[
                 _point(reference, Decimal(indication) + older, unit, u)
                 for reference, indication, unit, u in piece.points
@@ -175,6 +191,20 @@ def _calibrate(piece: Piece, instrument: Instrument, hugo: User, *, at: datetime
             decision=Calibration.Decision.ACCEPTED,
             reason="Figures within our limits; serial number and dates agree.",
         )
+
+
+def _certificate(name: str) -> SimpleUploadedFile:
+    """The page that stands for every certificate here, drawn once."""
+    return SimpleUploadedFile(name, _page(), "application/pdf")
+
+
+@cache
+def _page() -> bytes:
+    text = "This page stands for a calibration certificate of an invented calibration laboratory. It certifies nothing."
+    return pdf_from_html(
+        f'<html lang="en"><head><title>Certificate</title></head><body><h1>Certificate</h1><p>{text}</p></body></html>',
+        css=f"body {{ font-family: '{FONT_FAMILY}' }}",
+    )
 
 
 def _point(reference: str, indication: Decimal, unit: str, expanded_uncertainty: str) -> PointValues:
