@@ -15,6 +15,7 @@ from labsite.ledger.numbering import instrument_number
 from labsite.ledger.refusals import Refused
 
 SERIES = "instruments"
+_PAIR = ("kind", "thermocouple_type", "tolerance_class")
 IN_SERVICE, OUT_OF_SERVICE = ServiceChange.State.IN_SERVICE, ServiceChange.State.OUT_OF_SERVICE
 
 
@@ -40,6 +41,7 @@ def register_instrument(
     place: Place | None = None,
 ) -> Instrument:
     """Enter an instrument under a new number. It may be used once a calibration of it is accepted."""
+    _check_pair(kind, thermocouple_type, tolerance_class)
     serial = take_next(SERIES)  # its lock also lets only one registration at a time look for an equal code
     check_code(code, Instrument.objects.values_list("code", flat=True))
     try:
@@ -81,6 +83,8 @@ def change_instrument(*, by: User, at: datetime, instrument: Instrument, version
         )
     if facts["code"] != instrument.code:
         check_code(facts["code"], Instrument.objects.exclude(pk=instrument.pk).values_list("code", flat=True))
+    told = {name: facts.get(name, getattr(instrument, name)) for name in _PAIR}
+    _check_pair(told["kind"], told["thermocouple_type"], told["tolerance_class"])
     before = instrument_facts(instrument)
     for name, value in facts.items():
         setattr(instrument, name, value)
@@ -114,6 +118,14 @@ def change_service(*, by: User, at: datetime, instrument: Instrument, state: str
     data = {"before": str(now), "after": str(change.state), "reason": change.reason}
     record_entry(book=instrument.book, act=act, by=by, at=at, data=data)
     return change
+
+
+def _check_pair(kind: str, thermocouple_type: str, tolerance_class: str) -> None:
+    """The pair of wires and its class belong to a thermocouple, and a class to a pair."""
+    if thermocouple_type and kind != InstrumentKind.THERMOCOUPLE:
+        raise Refused("Only a thermocouple has a thermocouple type.", field="thermocouple_type")
+    if tolerance_class and not thermocouple_type:
+        raise Refused("A tolerance class belongs to a thermocouple type; say which.", field="tolerance_class")
 
 
 def _check_back(instrument: Instrument, at: datetime) -> None:
