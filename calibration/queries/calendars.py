@@ -2,7 +2,7 @@
 
 import hashlib
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 
 from calibration.models import CalendarAddress
 from labsite.ledger.models import Role, User
@@ -26,4 +26,4 @@ def addresses_shown_to(person: User) -> QuerySet[CalendarAddress]:
     """The addresses somebody may revoke: their own, or all of them; those in use first, newest first."""
     addresses = CalendarAddress.objects.select_related("person", "revoked_by")
     shown = addresses if person.may(*KEEPERS) else addresses.filter(person=person)
-    return shown.order_by("revoked_at", "-made_at", "-pk")
+    return shown.order_by(F("revoked_at").desc(nulls_first=True), "-made_at", "-pk")

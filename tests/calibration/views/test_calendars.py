@@ -11,6 +11,7 @@ from django.utils import timezone
 from icalendar import Calendar
 
 from calibration.models import CalendarAddress, CheckPlan, IntervalDecision, ServiceChange
+from calibration.queries.calendars import addresses_shown_to
 from calibration.queries.usability import usability
 from labsite.ledger.models import Entry
 from tests.factories.calibration import REGISTERED, CalibrationFactory, InstrumentFactory
@@ -177,6 +178,16 @@ def test_a_revoked_address_is_not_found_from_then_on(signed_in):
     assert [entry.act for entry in acts] == ["made a calendar address", "revoked a calendar address"]
     again = client.post(reverse("calibration:calendar_revoke", args=[address.pk]), follow=True)
     assert "already revoked" in again.content.decode()
+
+
+def test_those_in_use_stand_first(signed_in):
+    client = signed_in("technician")
+    made(client)
+    client.post(reverse("calibration:calendar_revoke", args=[CalendarAddress.objects.get().pk]))
+    made(client)
+    made(client)
+    first, *_, last = list(addresses_shown_to(client.person))
+    assert (first, last.revoked_at is None) == (CalendarAddress.objects.latest("pk"), False)
 
 
 def test_another_address_of_the_person_stays(signed_in):
