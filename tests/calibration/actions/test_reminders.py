@@ -1,12 +1,14 @@
 """Reminders by mail: one mail a person, each reminder once, nothing marked that was not sent."""
 
 import smtplib
+import threading
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core import mail
 from django.core.mail.backends.locmem import EmailBackend
 from django.core.management import CommandError, call_command
+from django.db import connections
 
 from calibration.actions.reminders import send_reminders
 from calibration.models import Calibration, IntervalDecision, Reminder, ServiceChange
@@ -250,3 +252,22 @@ def test_without_a_laboratory_the_command_says_so(db):
     Laboratory.objects.all().delete()
     with pytest.raises(CommandError, match="The laboratory is not set up yet"):
         call_command("remind")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_runs_at_once_send_once(hugo):
+    in_days(7)
+    outcomes = []
+
+    def run() -> None:
+        outcomes.append(send_reminders(at=TODAY))
+        connections.close_all()
+
+    runs = [threading.Thread(target=run) for _ in range(3)]
+    for one in runs:
+        one.start()
+    for one in runs:
+        one.join()
+    assert sorted(outcome.mails for outcome in outcomes) == [0, 0, 1]
+    assert len(mail.outbox) == 1
+    assert Reminder.objects.count() == 3
