@@ -116,3 +116,13 @@ def test_what_is_told_later_does_not_show_on_an_earlier_day(signed_in):
     text = browser.get(reverse("calibration:instrument", args=[one.number]) + f"?as_of={day}").content.decode()
     assert "Nothing is told: not moved, lost" in text
     assert "Record what happened" not in text
+
+
+def test_the_rigs_page_leads_to_the_keys_and_back(signed_in):
+    mounting = MountingFactory.create(instrument=current())
+    home = reverse("calibration:rig", args=[mounting.rig.code])
+    browser, page = signed_in("technician"), address(f"?rig={mounting.rig.code}&back={home}")
+    assert page.replace("&", "&amp;") in browser.get(home).content.decode()
+    assert address() not in signed_in("signatory").get(home).content.decode()
+    answer = browser.post(page, {"instrument": mounting.instrument.number, "kind": "doubted"})
+    assert answer.url == home
