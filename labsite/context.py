@@ -23,6 +23,8 @@ def page_frame(request: HttpRequest) -> dict[str, Any]:
         here = _PLACE_OF_NAMESPACE.get(match.namespace)
         if match.namespace == "trials":
             here = "Bench" if (match.url_name or "").startswith("bench") else "Queue"
+        if match.namespace == "reports" and (match.url_name or "").startswith("trace"):
+            here = "Calibration"
     return {
         "laboratory": getattr(request, "laboratory", None),
         "moment": timezone.now(),

@@ -5,14 +5,21 @@ from django.urls import reverse
 from calibration.models import Instrument, Rig
 
 
-def instrument_address(text: str) -> str | None:
-    """The page of the instrument with this number or code (“TC-05”, any case, with or without its hyphen), or None."""
+def instrument_called(text: str) -> Instrument | None:
+    """The instrument with this number or code (“TC-05”, any case, with or without its hyphen), or None."""
     wanted = _squeezed(text)
     if not wanted:
         return None
     found = Instrument.objects.filter(number=wanted).first()
     if found is None:
-        found = next((row for row in Instrument.objects.only("code", "number") if _squeezed(row.code) == wanted), None)
+        named = next((row for row in Instrument.objects.only("code") if _squeezed(row.code) == wanted), None)
+        found = None if named is None else Instrument.objects.get(pk=named.pk)
+    return found
+
+
+def instrument_address(text: str) -> str | None:
+    """The page of the instrument with this number or code, or None."""
+    found = instrument_called(text)
     return None if found is None else reverse("calibration:instrument", args=[found.number])
 
 

@@ -10,7 +10,7 @@ from calibration.models import Calibration, Commissioning, CommissioningFinding,
 from labsite.checks import all_routes
 from labsite.ledger.access import PUBLIC
 from labsite.ledger.models import Place, Role, User
-from reports.models import Certificate
+from reports.models import Certificate, TraceCase
 from specimens.models import Client as Customer
 from specimens.models import ClimateRecord, Contact, Deviation, Item, Order, OrderLine, Photo, Specimen, Stay
 from tests.factories.ledger import UserFactory
@@ -65,6 +65,8 @@ def samples():
         "photos/": last[Photo],
         "rigs/": "GW-1",
         "specimens/": Specimen.objects.latest("pk").number,
+        "traces/": TraceCase.objects.latest("pk").number,
+        "traces/1/lines/": 1,
         "trials/": Trial.objects.latest("pk").pk,
         "trials/photos/": TrialPhoto.objects.latest("pk").pk,
         "lines/": 1,
