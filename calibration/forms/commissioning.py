@@ -67,7 +67,7 @@ class SheetForm(forms.Form):
         self.touched: dict[int, str] = {}
         gauges = [(str(one.pk), gauge_words(one)) for one in measuring_instruments()]
         for line in sheet.lines:
-            self._add(line, [("", "not said"), *gauges])
+            self._add(line, [("", "measured with"), *gauges])
         if data is not None:
             self.data = self._as_it_stands(data)
 
@@ -78,7 +78,9 @@ class SheetForm(forms.Form):
         self.fields[f"note-{pk}"] = words("Note", 300, "w-full", required=False)
         if measured and row.kind == CommissioningLine.Kind.REQUIREMENT:
             # One list for all lines: a field that reads the instruments would do so once for each line.
-            self.fields[f"gauge-{pk}"] = forms.ChoiceField(choices=gauges, required=False)
+            self.fields[f"gauge-{pk}"] = forms.ChoiceField(
+                choices=gauges, required=False, widget=forms.Select(attrs={"class": "w-m"})
+            )
         if row.kind == CommissioningLine.Kind.PAPER:
             self.fields[f"file-{pk}"] = forms.FileField(required=False, max_length=255)
         for name, what in _boxes(pk).items():

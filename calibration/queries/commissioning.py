@@ -26,6 +26,9 @@ WORKERS = RELEASERS | {Role.TECHNICIAN}
 """Who works the list off."""
 
 
+_KINDS = list(CommissioningLine.Kind.values)
+
+
 @dataclass(frozen=True, slots=True)
 class RigUse:
     """Whether work may be done on a rig; `clause` says why not, to follow “GW-1: ”, and is empty where it may."""
@@ -43,6 +46,11 @@ class SheetLine:
     line: ListLine
     answer: LineAnswer
     findings: tuple[CommissioningFinding, ...]
+
+    @property
+    def sources(self) -> list[str]:
+        """Where the line comes from, as texts that may stand on lines of their own."""
+        return self.row.source.split(", ")
 
     @property
     def last(self) -> CommissioningFinding | None:
@@ -118,6 +126,7 @@ def sheet(commissioning: Commissioning, at: datetime) -> Sheet:
     findings = CommissioningFinding.objects.filter(line__commissioning=commissioning, at__lte=at).order_by("-pk")
     for one in findings.select_related("by", "measured_with", "file").defer("file__content"):
         found[one.line_id].append(one)
+    rows.sort(key=lambda row: _KINDS.index(row.kind))  # what was added by hand stands with its kind
     lines = tuple(_sheet_line(row, found[row.pk]) for row in rows)
     answers = [one.answer for one in lines]
     return Sheet(commissioning, lines, release_obstacle(answers), restrictions(answers))

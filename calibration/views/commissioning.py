@@ -62,7 +62,7 @@ def line_new(request: HttpRequest, pk: int) -> HttpResponse:
             form, actions.add_line, by=request.user, at=timezone.now(), commissioning=row, **form.cleaned_data
         )
         if made is not None:
-            messages.success(request, f"“{made.title}” stands at the end of the list.")
+            messages.success(request, f"“{made.title}” is on the list.")
             return redirect("calibration:commissioning", pk)
     return _sheet_page(request, pk, line_form=form)
 

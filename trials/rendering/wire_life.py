@@ -33,7 +33,7 @@ def wire_plot(life: WireLife, zone: tzinfo) -> str:
         last = life.measures[-1]
         words = f"{digits(last.shown_percent)} %"
         side = "strong halo end" if axis.x(last.at) > 50 else "strong halo"
-        parts.append(svg.text(words, axis.x(last.at), y(last.shown_percent) - 10, side))
+        parts.append(svg.text(words, axis.x(last.at), y(last.shown_percent) + 17, side))
     parts.append(svg.text(_day(life.wire.fitted_at, zone), 0, _HEIGHT - 6, "tiny"))
     parts.append(svg.text(_day(axis.end, zone), 100, _HEIGHT - 6, "tiny end"))
     return svg.plot("".join(parts), height=_HEIGHT, label=_in_words(life, zone))

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 
 from calibration.actions.commissioning import LineFinding, record_findings, release_rig
 from calibration.actions.rigs import register_rig
@@ -136,8 +137,9 @@ def test_a_line_is_added_by_hand_and_a_slip_in_it_keeps_the_typing(new, signed_i
     assert (wrong.status_code, 'value="Red strap"' in wrong.text) == (422, True)
     assert "<details open>" in wrong.text
     answer = client.post(page("line_new", new), {"kind": "lock", "title": "Red strap"}, follow=True)
-    assert "“Red strap” stands at the end of the list." in answer.text.replace("&#x27;", "'")
-    assert new.lines.last().title == "Red strap"
+    assert "“Red strap” is on the list." in answer.text
+    titles = [one.row.title for one in sheet(commissionings().get(pk=new.pk), timezone.now()).lines]
+    assert titles.index("Red strap") == titles.index("Force") - 1  # the last of the locks, before the requirements
 
 
 def test_a_list_is_opened_after_a_repair(signed_in):
