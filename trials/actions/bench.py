@@ -1,7 +1,7 @@
 """What a technician does before contact: opens a trial with its instruments, enters the set-up, keeps photos."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -9,8 +9,6 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 
 from calibration.models import Instrument
-from calibration.queries.commissioning import rig_use
-from calibration.queries.usability import usabilities
 from labsite.ledger.actions import keep_file, record_entry
 from labsite.ledger.fields import one_line, typed_decimal
 from labsite.ledger.models import User
@@ -18,9 +16,9 @@ from labsite.ledger.pictures import shown_picture
 from labsite.ledger.refusals import Refused
 from specimens.models import OrderLine, Specimen
 from specimens.queries.orders import reviewed_lines, unanswered_deviations
+from trials.actions.equipment_gate import refuse_rig, usable_instruments
 from trials.actions.opening import level_to_open, plan_of
 from trials.actions.specimen_gate import refuse_place, refuse_specimen
-from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import impossibility
 from trials.domain.records import RecordError, checked_number
 from trials.domain.statements import SetupField
@@ -60,12 +58,12 @@ def open_trial(
     _refuse_other_hands(job, by)
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
-    _refuse_rig(job, edition, at)
+    refuse_rig(job, edition, at)
     state = refuse_specimen(specimen, edition, at)
     level, departure = level_to_open(line, edition, severity, departure)
     again_reason, point = " ".join(again_reason.split()), " ".join(point.split())
     refuse_place(specimen, edition, again_reason, point)
-    chosen = _usable_instruments(edition, instruments, at)
+    chosen = usable_instruments(edition, instruments, at)
     at_level: dict[str, Any] = {"severity": level}  # the column keeps a Decimal's digits
     trial = Trial.objects.create(
         job=job,
@@ -235,42 +233,6 @@ def _refuse_unready_line(line: OrderLine) -> None:
     waiting = unanswered_deviations([line.pk]).get(line.pk, [])
     if waiting:
         raise Refused(f"The client has not answered this deviation yet: {waiting[0].text}")
-
-
-def _refuse_rig(job: Job, edition: MethodEdition, at: datetime) -> None:
-    if job.rig.kind != edition.rig_kind:
-        raise Refused(
-            f"{job.rig.code} is a rig for {job.rig.kind}; {edition.short_standard} asks for {edition.rig_kind}."
-        )
-    use = rig_use([job.rig], at)[job.rig_id]
-    if not use.may:
-        raise Refused(f"{job.rig.code} is {use.clause}. A lead can hand the job to another rig.")
-
-
-def _usable_instruments(
-    edition: MethodEdition, instruments: Mapping[str, Instrument | None], at: datetime
-) -> dict[str, tuple[Instrument, int, date, int | None]]:
-    answers = usabilities([one for one in instruments.values() if one is not None], at)
-    chosen: dict[str, tuple[Instrument, int, date, int | None]] = {}
-    for need in edition.instruments:
-        instrument = instruments.get(need.role)
-        field = role_field(need.role)
-        if instrument is None:
-            if need.required:
-                raise Refused(f"No {need.role} is chosen; {edition.short_standard} needs one.", field=field)
-            continue
-        if instrument.kind != need.kind:
-            raise Refused(f"{instrument.code} is no {need.kind}; it cannot be the {need.role}.", field=field)
-        answer = answers[instrument.pk]
-        if not answer.usable or answer.calibration_id is None or answer.due_on is None:
-            raise Refused(f"{instrument.code} must not be used now. {answer.reason}", field=field)
-        chosen[need.role] = (instrument, answer.calibration_id, answer.due_on, answer.permit_id)
-    return chosen
-
-
-def role_field(role: str) -> str:
-    """The name of the form field in which the instrument of a role is chosen."""
-    return f"instrument_{role.replace(' ', '_')}"
 
 
 def _stored_text(field: SetupField, text: str) -> str:

@@ -15,7 +15,7 @@ from labsite.ledger.fields import DigitsFormField, one_line
 from labsite.ledger.refusals import Refused
 from labsite.ledger.wording import capitalised, mid_sentence
 from specimens.forms.fields import FIRST_YEAR, LAST_YEAR
-from trials.actions.bench import role_field
+from trials.actions.equipment_gate import role_field
 from trials.actions.observations import BenchEvent
 from trials.domain.criteria import digits
 from trials.domain.methods.base import MethodEdition
