@@ -139,13 +139,13 @@ def _put_right(
 
 
 def _between(old: Decimal | None, new: Decimal | None, share: Decimal) -> Decimal | None:
-    """From the old correction to the new one, with as many places as the new one and one more."""
+    """From the old correction to the new one by the share, with as many places as the new one (half even)."""
     if new is None or share == 1:
         return new
     held = old or NOTHING
     exponent = new.as_tuple().exponent
     places = -exponent if isinstance(exponent, int) else 0
-    return (held + share * (new - held)).quantize(Decimal(1).scaleb(-places - 1), ROUND_HALF_EVEN)
+    return (held + share * (new - held)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
 
 
 def _not_stated(

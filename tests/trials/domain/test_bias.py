@@ -105,7 +105,7 @@ def test_a_correction_already_applied_is_replaced_and_not_added_twice():
 def test_the_drift_goes_from_the_correction_in_force_to_the_one_as_found():
     edition, record = example()
     put = corrected_record(edition, record, USES, wrong(), D("0.5"))
-    assert {one.temperature_c for one in put.drift.temperature_readings} == {D("755.600")}  # (+0.8 - 8)/2 = -3.6
+    assert {one.temperature_c for one in put.drift.temperature_readings} == {D("755.60")}  # (+0.8 - 8)/2 = -3.6
     assert {one.temperature_c for one in put.step.temperature_readings} == {D("751.20")}
 
 
