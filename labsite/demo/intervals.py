@@ -72,7 +72,7 @@ def _calibrated(
         interval_unit=Calibration.IntervalUnit.MONTHS,
         calibrated_by=CALIBRATED_BY,
         accreditation_number=ACCREDITATION,
-        certificate_number=f"{ACCREDITATION}-{calibrated_on:%y}-{one.code}",
+        certificate_number=f"{ACCREDITATION}-{calibrated_on:%y%m}-{one.code}",
         points=[
             PointValues(
                 kind="as found",
