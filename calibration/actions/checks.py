@@ -19,6 +19,7 @@ from labsite.ledger.actions import record_entry
 from labsite.ledger.models import Role, User
 from labsite.ledger.queries import laboratory_day
 from labsite.ledger.refusals import Refused
+from labsite.ledger.wording import mid_sentence
 
 
 @transaction.atomic
@@ -118,7 +119,7 @@ def _check_other(subject: Subject, other: Instrument, moment: datetime) -> None:
 
 def _take_out(subject: Subject, check: IntermediateCheck, *, by: User, at: datetime) -> None:
     day = shown(laboratory_day(check.checked_at))
-    reason = f"check of {day} failed: {check.sentence}"[:300]
+    reason = f"check of {day} failed: {mid_sentence(check.sentence)}"[:300]
     if subject.instrument is not None:
         last = service_history(subject.instrument, at).first()
         if last is None or last.state != OUT_OF_SERVICE:

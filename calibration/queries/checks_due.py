@@ -10,6 +10,7 @@ from django.db.models import Max, Q
 from calibration.domain.check_due import CheckDue, check_due
 from calibration.models import CheckPlan, Mounting, Rig
 from calibration.queries.check_subjects import Subject, standing_checks, subject_of
+from calibration.queries.instruments import mountings_at
 from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.wording import mid_sentence
 
@@ -63,6 +64,11 @@ def check_warnings(rigs: Iterable[Rig], mountings: Iterable[Mounting], at: datet
         if one.due.overdue:
             found[rig].append(one.warning)
     return {key: tuple(lines) for key, lines in found.items()}
+
+
+def rig_check_warnings(rig: Rig, at: datetime) -> tuple[str, ...]:
+    """The same for one rig; four reads at most."""
+    return check_warnings([rig], mountings_at(at).filter(rig=rig), at).get(rig.pk, ())
 
 
 def _last_checks(plans: list[CheckPlan], at: datetime) -> dict[tuple[int | None, int | None, str], datetime]:

@@ -6,7 +6,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from calibration.models import Calibration, Commissioning, CommissioningFinding, Instrument, Mounting
+from calibration.models import Calibration, Commissioning, CommissioningFinding, Instrument, IntermediateCheck, Mounting
 from labsite.checks import all_routes
 from labsite.ledger.access import PUBLIC
 from labsite.ledger.models import Place, Role, User
@@ -36,6 +36,9 @@ def samples():
         "calendar/": "no-such-secret",
         "calibration/calendar/": 1,
         "calibrations/": last[Calibration],
+        "calibration/checks/": IntermediateCheck.objects.latest("pk").pk,
+        "checks/new/": "other",
+        "checks/plan/": "other",
         "certificates/": Certificate.objects.latest("pk").number,
         "certificates/issue/": order.number,
         "checks/": OrderLine.objects.get(subject="Handle, upper half").pk,

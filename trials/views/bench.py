@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from calibration.queries.checks_due import rig_check_warnings
 from labsite.ledger.attempts import attempt
 from labsite.ledger.refusals import Refused
 from trials.actions import bench as actions
@@ -67,7 +68,13 @@ def bench_open(request: HttpRequest, number: str) -> HttpResponse:
         trial = attempt(form, actions.open_trial, by=request.user, at=at, specimen=specimen, **form.opening())
         if trial is not None:
             return redirect("trials:bench_setup", trial.pk)
-    context = {"page": page, "form": form, "refusal": refusal, "mine": job.technician_id == request.user.pk}
+    context = {
+        "page": page,
+        "form": form,
+        "refusal": refusal,
+        "mine": job.technician_id == request.user.pk,
+        "overdue": rig_check_warnings(job.rig, at),
+    }
     return render(request, "trials/bench_open.html", context, status=422 if form.errors or refusal else 200)
 
 
@@ -130,6 +137,7 @@ def _trial_page(request: HttpRequest, trial: Any, state: SetupState, form: Setup
         "edition": trial_edition(trial),
         "instruments": queries.trial_instruments(trial),
         "wire": bench_wire_words(trial, at) if phase == "setup" else [],
+        "overdue": rig_check_warnings(trial.rig, at) if phase == "setup" else (),
         "state": state,
         "phase": phase,
         "form": form,

@@ -55,7 +55,7 @@ def test_a_failing_check_takes_the_instrument_out_of_service_at_once(tip):
     assert not made.passed
     change = tip.service_changes.get()
     assert (change.state, change.at, change.by) == (OUT_OF_SERVICE, NOON, made.entered_by)
-    assert change.reason == f"check of 10 Mar 2026 failed: {made.sentence}"
+    assert change.reason == f"check of 10 Mar 2026 failed: t{made.sentence[1:]}"
     assert not usability(tip, NOON).usable
     assert acts(tip.book)[-2:] == ["recorded a check", "took out of service"]
 
