@@ -39,7 +39,7 @@ def setup_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
 
 def checked_offers(trial: Trial, edition: MethodEdition) -> dict[str, Offer]:
     """What the last check of the rig or of the trial's instruments read, unless a trial here told it since."""
-    offers = {}
+    offers: dict[str, Offer] = {}
     for source, kind in CHECKS.items():
         keys = [field.key for field in edition.setup_fields if field.offered_from == source]
         used = trial.instrument_uses.values("instrument")

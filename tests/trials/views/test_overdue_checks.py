@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from calibration.models import Instrument
 from tests.calibration.checking import planned
 from tests.factories.bench import bench_scene, opened_trial
 from tests.factories.ledger import NOON
@@ -18,7 +19,7 @@ WARNING = "TC-05, silver foil melts at the tip: check overdue since 9 Mar 2026"
 def scene():
     """A foil check planned on 1 February, every 35 days: due on 8 March."""
     made = bench_scene(NOON)
-    thermocouple = next(one for one in made.by_role().values() if one.code == "TC-05")
+    thermocouple = Instrument.objects.get(code="TC-05")
     planned(thermocouple, "foil", at=NOON - timedelta(days=37), every_days=35)
     return made
 
