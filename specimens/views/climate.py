@@ -16,6 +16,7 @@ from specimens.forms.conditioning import AnswersForm, ClimateFileForm, Withdrawa
 from specimens.queries import chambers
 from specimens.queries import climate as queries
 from specimens.rendering.chamber_words import record_drawing
+from specimens.rendering.climate_moisture import moisture_sentence
 from specimens.rendering.climate_understood import oddity_sentences, understood_rows
 
 
@@ -102,6 +103,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         "used": (data.get("temperature_column"), data.get("humidity_column")),
         "preamble": data.get("preamble", []),
         "drawing": record_drawing(found),
+        "moisture": moisture_sentence(queries.decoded_series([found])[found.series_sha256]),
     }
     return render(request, "specimens/climate_record.html", context)
 

@@ -52,6 +52,7 @@ def test_a_file_becomes_a_record_that_shows_how_it_was_read(desk):
         "Rows 61",
         "Step one reading in 1 min",
         "2 Temperature (°C) temperature, used C",
+        "Moisture At its medians, 23.0 °C and 50.0 % RH as recorded, the dew point is 12.0 °C",
     ):
         assert term in text
 
