@@ -73,6 +73,13 @@ def test_speed_so_high_that_999_in_1000_are_above_the_limit() -> None:
     assert above == pytest.approx(0.999, abs=5e-5)
 
 
+def test_share_of_resistors_made_outside_their_tolerance() -> None:
+    # JCGM 106:2012 clause 9, resistors of 1500 ohm ± 0.2 ohm, process deviation 0.12 ohm (inputs from memory,
+    # arithmetic own): 9.56 % of what is made is outside
+    outside = nonconformance_probability(D(1500), D("1499.8"), D("1500.2"), D("0.12"))
+    assert outside == pytest.approx(0.0956, abs=5e-5)
+
+
 def test_few_degrees_of_freedom_take_students_t() -> None:
     # t distribution at 1.645 with 4 degrees of freedom: 0.912, the normal distribution gives 0.950 (any table)
     given = (D(0), None, D("1.645"), D(1))
