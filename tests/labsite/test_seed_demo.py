@@ -6,7 +6,7 @@ from django.core.management import CommandError, call_command
 from calibration.models import Instrument
 from calibration.queries.usability import usabilities
 from labsite.ledger.queries import ledger_faults
-from reports.models import Certificate
+from reports.models import Certificate, TraceDecision, TraceLine
 from specimens.models import Order
 from specimens.queries.orders import lines_in_work
 from trials.queries.queue import queue_rows
@@ -31,6 +31,7 @@ def test_its_lines_stand_at_every_stage(told):
         "Bars 125 mm x 13 mm, upright": "start",
         "Terminal carrier": "certificate",
         "Bars 125 mm x 13 mm, lying": "certificate",
+        "Cover of a switch, four ways": "check",
     }
 
 
@@ -40,8 +41,14 @@ def test_its_instruments_show_every_standing(told):
     others = {
         one.code: standings[one.pk].status.name for one in instruments if standings[one.pk].status.name != "USABLE"
     }
-    assert len(instruments) == 42
-    assert others == {"TC-04": "OVERDUE", "FG-03": "OUT_OF_SERVICE", "TM-03": "DUE_SOON"}
+    assert len(instruments) == 48
+    assert others == {
+        "TC-04": "OVERDUE",
+        "FG-03": "OUT_OF_SERVICE",
+        "TC-07": "OUT_OF_SERVICE",
+        "TC-11": "AWAITS",
+        "TM-03": "DUE_SOON",
+    }
 
 
 def test_its_certificates_are_written_and_one_is_amended(told):
@@ -52,6 +59,7 @@ def test_its_certificates_are_written_and_one_is_amended(told):
     assert rows == [
         ("26-0001-C1", False, True), ("26-0001-C2", True, True), ("26-0002-C1", False, True),
         ("26-0005-C1", False, True), ("26-0006-C1", False, True),
+        ("26-0018-C1", False, True), ("26-0019-C1", False, True),
     ]  # fmt: skip
 
 
@@ -75,6 +83,16 @@ def test_each_of_the_eight_methods_has_a_line(told):
     assert len({line.method_key for line in lines}) == 8
 
 
+def test_its_thermocouple_that_came_back_changes_two_trials_and_leaves_four(told):
+    """Eight kelvin high: tips read 745 at 750 ± 10 °C and 951 at 960 ± 15 °C lay outside in truth."""
+    lines = [(line.finding, line.figures["level"]) for line in TraceLine.objects.order_by("position")]
+    assert lines == [
+        ("changed", "750 °C"), ("changed", "960 °C"), ("unchanged", "750 °C"), ("unchanged", "850 °C"),
+        ("unchanged", "850 °C"), ("unchanged", "960 °C"),
+    ]  # fmt: skip
+    assert [one.line.position for one in TraceDecision.objects.all()] == [1]
+
+
 def test_its_ledger_is_whole(told):
     assert list(ledger_faults()) == []
 
@@ -83,7 +101,7 @@ def test_it_is_told_once(told):
     with pytest.raises(CommandError, match="already holds a laboratory’s records"):
         call_command("seed_demo")
     call_command("seed_demo", "--if-empty")
-    assert Order.objects.count() == 17
+    assert Order.objects.count() == 20
 
 
 def test_production_settings_refuse_it(settings):
