@@ -85,7 +85,7 @@ def file_name(*parts: str, ending: str) -> str:
     plain = normalize("NFKD", "-".join(part for part in parts if part)).encode("ascii", "ignore").decode()
     kept = "".join(sign if sign.isalnum() or sign in "._" else "-" for sign in plain)
     stem = "-".join(piece for piece in kept.split("-") if piece).strip("._-")[:100].strip("._-") or "export"
-    return f"{f'x-{stem}' if stem.split('.')[0].lower() in _RESERVED else stem}.{ending}"
+    return f"{f'x-{stem}' if stem.split('.')[0].casefold() in _RESERVED else stem}.{ending}"
 
 
 class _Formats:
