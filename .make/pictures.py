@@ -22,6 +22,7 @@ DESK = {
     "search": ("petra", "/jobs/{search}/"),
     "method": ("petra", "/methods/glow-wire-ignition-temperature@2021/"),
     "calibration": ("hugo", "/instruments/{thermocouple}/"),
+    "trace": ("hugo", "/traces/{trace}/"),
 }
 """Picture to who looks and at which address."""
 
@@ -67,6 +68,7 @@ def look() -> None:
 
     from calibration.models import Instrument
     from labsite.demo.people import PASSWORD
+    from reports.models import TraceCase
     from specimens.models import OrderLine
     from tests.browser.conftest import DESK as SIZE
     from tests.browser.conftest import LAUNCH
@@ -75,6 +77,7 @@ def look() -> None:
         "expected": OrderLine.objects.get(subject="Plug insert, three pins").order.number,
         "search": OrderLine.objects.get(subject="Plates 60 mm x 60 mm, grey").pk,
         "thermocouple": Instrument.objects.get(code="TC-01").number,
+        "trace": TraceCase.objects.latest("number").number,
     }
     with sync_playwright() as playwright:
         executable = os.environ.get("CHROMIUM", "/usr/bin/chromium")
