@@ -1,8 +1,10 @@
 """Student's t: the factor that holds a given share of the distribution, from the incomplete beta function."""
 
-from math import exp, lgamma, log, log1p
+from math import erf, exp, lgamma, log, log1p, sqrt
 
 _TINY, _CLOSE, _MOST_STEPS = 1e-300, 1e-15, 500
+_MOST_DEGREES = 10**7
+"""With more degrees of freedom t is the normal distribution to 1e-7, and the gamma functions lose more than that."""
 
 
 def two_sided_factor(probability: float, degrees: int) -> float:
@@ -24,15 +26,23 @@ def two_sided_factor(probability: float, degrees: int) -> float:
 
 def held_within(t: float, degrees: int) -> float:
     """Return the share of the t distribution between -t and +t, for t >= 0."""
-    return 1 - _incomplete_beta(degrees / 2, 0.5, degrees / (degrees + t * t)) if t else 0.0
+    if not _TINY < t * t < 1 / _TINY:
+        return 0.0 if t < 1 else 1.0
+    if degrees > _MOST_DEGREES:
+        return erf(t / sqrt(2))
+    return _incomplete_beta(0.5, degrees / 2, t * t / (degrees + t * t), degrees / (degrees + t * t))
 
 
-def _incomplete_beta(a: float, b: float, x: float) -> float:
-    """The regularised incomplete beta function, 0 < x < 1; from the side on which its fraction runs out sooner."""
-    front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log1p(-x))
+def _incomplete_beta(a: float, b: float, x: float, rest: float) -> float:
+    """The regularised incomplete beta function; from the side on which its fraction runs out sooner.
+
+    `rest` is 1 - x, given because a float keeps only one of the two where the other is all but 1.
+    """
+    log_rest = log1p(-x) if x < rest else log(rest)
+    front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log_rest)
     if x < (a + 1) / (a + b + 2):
         return front * _fraction(a, b, x) / a
-    return 1 - front * _fraction(b, a, 1 - x) / b
+    return 1 - front * _fraction(b, a, rest) / b
 
 
 def _fraction(a: float, b: float, x: float) -> float:

@@ -92,6 +92,13 @@ def test_few_degrees_of_freedom_take_students_t() -> None:
     assert decide(D(0), **rule, degrees_of_freedom=4).risk == pytest.approx(0.088, abs=5e-4)
 
 
+@pytest.mark.parametrize("value", ["29.9999999999999", "30", "30.0000000000001"])
+def test_a_value_a_hair_from_its_limit_is_judged_with_few_degrees_too(value: str) -> None:
+    made = decide(D(value), high=D(30), rule="simple acceptance", expanded_u=D(2), degrees_of_freedom=4)
+    assert made.holds is (D(value) <= D(30))
+    assert made.risk == pytest.approx(0.5, abs=1e-9)
+
+
 @pytest.mark.parametrize(
     ("factor", "risk"),
     # ILAC-G8:09/2019, rules by length of the guard band, k = 2: 6 sigma, 3 sigma, w = U, ISO 14253-1, simple acceptance

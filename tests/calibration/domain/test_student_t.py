@@ -1,6 +1,6 @@
 """Student's t against the printed tables and a reference library."""
 
-from math import erf, sqrt
+from math import erf, exp, lgamma, pi, sqrt
 
 import pytest
 from GTC import reporting  # type: ignore[import-untyped]
@@ -36,6 +36,26 @@ def test_holds_the_share_asked_for_and_shrinks_with_more_degrees(degrees: int, s
     factor = two_sided_factor(share, degrees)
     assert held_within(factor, degrees) == pytest.approx(share, abs=1e-9)
     assert two_sided_factor(share, 2 * degrees) <= factor * (1 + 1e-8)
+
+
+@pytest.mark.parametrize("degrees", [1, 3, 30, 10**5])
+@pytest.mark.parametrize("t", [1e-200, 1e-12, 1e-9, 1e-6])
+def test_next_to_the_middle_it_holds_twice_the_density_there(t: float, degrees: int) -> None:
+    # Abramowitz and Stegun 26.7.1: the density at 0 is Γ((ν+1)/2) / (Γ(ν/2) √(νπ))
+    density = exp(lgamma((degrees + 1) / 2) - lgamma(degrees / 2)) / sqrt(degrees * pi)
+    assert held_within(t, degrees) == pytest.approx(2 * t * density, rel=1e-6, abs=1e-150)
+
+
+@pytest.mark.parametrize("degrees", [1, 2, 10**6, 10**12])
+def test_far_out_it_holds_everything(degrees: int) -> None:
+    assert held_within(1e200, degrees) == 1.0
+    assert held_within(1e30, degrees) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("degrees", [10**6, 10**7, 10**7 + 1, 10**9, 10**12])
+def test_very_many_degrees_are_the_normal_distribution(degrees: int) -> None:
+    assert held_within(2.0, degrees) == pytest.approx(erf(sqrt(2)), abs=3e-7)
+    assert two_sided_factor(0.95, degrees) == pytest.approx(1.959964, abs=3e-6)
 
 
 def test_one_degree_is_the_arctangent() -> None:
