@@ -91,10 +91,11 @@ class StatedPoint:
 
     @property
     def standard_uncertainty(self) -> Decimal | None:
-        """U / k; None where either is not stated, k is never assumed."""
-        if self.point.uncertainty is None or not self.coverage_factor:
+        """U / k; None where either is not stated or not above zero: k is never assumed, and a U of 0 is none."""
+        expanded, factor = self.point.uncertainty, self.coverage_factor
+        if expanded is None or factor is None or expanded <= 0 or factor <= 0:
             return None
-        return self.point.uncertainty / self.coverage_factor
+        return expanded / factor
 
 
 def correction_table(

@@ -69,7 +69,7 @@ def test_one_decimal_more_than_the_certificate_states_half_even():
     assert str(table([stated("0", "0"), stated("20", "19")]).at(D("14.25")).correction) == "0.8"  # 0.75 to even
 
 
-@pytest.mark.parametrize(("u", "k"), [(None, "2"), ("1.0", None), (None, None)])
+@pytest.mark.parametrize(("u", "k"), [(None, "2"), ("1.0", None), (None, None), ("0.0", "2"), ("1.0", "0")])
 def test_an_uncertainty_without_its_factor_is_unknown(u, k):
     found = table([stated("500.0", "499.0", u, k), stated("750.0", "749.5")])
     assert found.at(D("600")).standard_uncertainty is None
