@@ -65,7 +65,8 @@ def applied_correction(key: str, uses: Sequence[CalibratedUse], unit: str, read:
     """Return the correction of a number read on these instruments, or None where none of them states any in `unit`.
 
     Each correction is looked up at the value corrected so far; standard uncertainties are added in squares and unknown
-    where one is. Outside a calibrated range, and for a chain calibrated with another indicator, there is a refusal.
+    where one is, that of an instrument without points in `unit` among them unless it was calibrated within a chain.
+    Outside a calibrated range, and for a chain calibrated with another indicator, there is a refusal.
     """
     stated = [one for one in uses if unit in one.tables]
     if not stated:
@@ -73,7 +74,8 @@ def applied_correction(key: str, uses: Sequence[CalibratedUse], unit: str, read:
     source = "; ".join(one.words for one in stated)
     numbers = tuple(one.calibration_id for one in stated)
     value, squares = read, Decimal(0)
-    known = True
+    within = {one.chain_with for one in stated}
+    known = all(unit in one.tables or one.code in within for one in uses)
     for use in stated:
         try:
             correction = _of(use, uses, unit, value)

@@ -119,6 +119,16 @@ def test_an_unknown_uncertainty_in_the_chain_leaves_the_whole_unknown():
     assert (found.correction, found.standard_uncertainty) == (D("3.42"), None)
 
 
+def test_a_display_without_points_leaves_the_uncertainty_of_the_whole_unknown():
+    silent = replace(DISPLAY, tables={})
+    alone = applied_correction(TIP, [TIP_LOW], "°C", D("850.4"))
+    beside = applied_correction(TIP, [silent, TIP_LOW], "°C", D("850.4"))
+    as_one = applied_correction(TIP, [silent, replace(TIP_LOW, chain_with="IN-1")], "°C", D("850.4"))
+    assert [one and (str(one.correction), one.standard_uncertainty) for one in (alone, beside, as_one)] == [
+        ("3.42", D("0.300000")), ("3.42", None), ("3.42", D("0.300000")),
+    ]  # fmt: skip
+
+
 def test_the_oven_under_load_is_corrected_too():
     edition = method_edition("ball-pressure@2014")
     kinds = {kind.key: kind.instrument_role for kind in edition.observation_kinds if kind.instrument_role}

@@ -35,10 +35,11 @@ def test_figures_are_shown_as_read_and_as_they_count():
     scene = bench_scene(NOON)
     tools = scene.by_role()
     stated(tools["thermocouple"], "°C", ("500.0", "498.0"), ("1000.0", "996.0"))
+    stated(tools["indicator"], "°C", ("0.0", "0.0"), ("1000.0", "1000.0"), u="0.2")
     stated(tools["force gauge"], "N", ("0.50", "0.51"), ("2.00", "2.01"), u="0.012", k=None)
     trial = started(scene)
     assert tools["thermocouple"] is not None
-    source = f"{tools["thermocouple"].code}, calibrated"
+    source = f"{tools['indicator'].code}, calibrated"
     tip, force = trial_page(trial).corrections
     assert (tip.what, tip.read, tip.correction, tip.counts, tip.uncertainty, tip.why) == (
         "Tip, last reading before the start", "850.4 °C", "+3.42 K", "853.82 °C", "1.2 K", "",
@@ -50,10 +51,18 @@ def test_figures_are_shown_as_read_and_as_they_count():
     assert trial_record(trial).figure("force_n") == Decimal("0.950")
 
 
+def test_of_a_display_without_points_nobody_knows_how_sure_it_is():
+    scene = bench_scene(NOON)
+    stated(scene.by_role()["thermocouple"], "°C", ("500.0", "498.0"), ("1000.0", "996.0"))
+    (tip,) = trial_page(started(scene)).corrections
+    assert (tip.correction, tip.uncertainty) == ("+3.42 K", "not known")
+
+
 def test_the_drift_allowance_that_held_at_opening_widens_the_uncertainty():
-    """u = sqrt(0.6² + (2/√3)²) = 1.301, U = 2.6 K; a limit set afterwards changes nothing."""
+    """u = sqrt(0.6² + (2/√3)² + 0.1²) = 1.305, U = 2.6 K; a limit set afterwards changes nothing."""
     scene = bench_scene(NOON)
     tip = scene.by_role()["thermocouple"]
+    stated(scene.by_role()["indicator"], "°C", ("0.0", "0.0"), ("1000.0", "1000.0"), u="0.2")
     stated(tip, "°C", ("500.0", "500.0"), ("1000.0", "1000.0"))
     facts = {"instrument": tip, "unit": "°C", "absolute": "4", "source": "class 1", "made_by": scene.technician}
     InstrumentLimit.objects.create(**facts, drift_allowance="2.0", made_at=NOON.replace(hour=1))
