@@ -1,12 +1,17 @@
 """A recorder's readings with the corrections its calibration states, and which of them lie outside what it covers."""
 
 from collections.abc import Sequence
+from decimal import Decimal
+from math import isnan
 
 import numpy as np
 
 from calibration.domain.corrections import CorrectionTable
 from specimens.domain.climate_arrays import BoolArray, FloatArray
 from specimens.domain.climate_series import Series, sorted_readings
+
+_PLACES = 9
+"""What was read in °F or in binary may miss its own decimals, and an end of the range, by a hair."""
 
 
 def corrected_series(
@@ -42,9 +47,17 @@ def joined(parts: Sequence[Series], beyond: Sequence[BoolArray]) -> tuple[Series
 def _corrected(values: FloatArray, table: CorrectionTable | None) -> tuple[FloatArray, BoolArray]:
     if table is None:
         return values, np.zeros(values.shape, dtype=np.bool_)
-    indications = [float(one.indication) for one in table.stations]
-    corrections = [float(one.correction) for one in table.stations]
-    added = np.round(np.interp(values, indications, corrections), table.places + 1)
-    rounded = np.round(values, 9)  # what was read in °F or in binary may miss an end by a hair
+    rounded = np.round(values, _PLACES)
     beyond: BoolArray = (rounded < float(table.low)) | (rounded > float(table.high))
-    return values + added, beyond
+    # a recorder has few different readings: each is looked up once, in decimals as the table is
+    different, place = np.unique(rounded, return_inverse=True)
+    added = np.array([_correction(table, float(one)) for one in different], dtype=np.float64)
+    return values + added[place], beyond
+
+
+def _correction(table: CorrectionTable, value: float) -> float:
+    """The correction of a reading, the end point's outside the calibrated range; NaN of a missing one."""
+    if isnan(value):
+        return value
+    inside = min(max(Decimal(repr(value)), table.low), table.high)
+    return float(table.at(inside).correction)

@@ -37,6 +37,16 @@ def test_each_reading_gets_the_correction_the_table_gives_for_it():
     assert list(found.humidity_percent) == [50.0] * 6
 
 
+def test_half_way_between_two_last_places_goes_where_the_table_goes():
+    """A steep table hits an exact half of the last place at many readings, which binary numbers miss to either side."""
+    steep = table("°C", ("0.0", "0.0"), ("24.0", "20.0"), ("30.5", "30.0"))
+    read = [f"{tenths / 20:.2f}" for tenths in range(601)]
+    found, beyond = corrected_series(series([float(one) for one in read], [50.0] * len(read)), steep, None)
+    expected = [f"{D(one) + steep.at(D(one)).correction:.2f}" for one in read]
+    assert [f"{one:.2f}" for one in found.temperature_c] == expected
+    assert not beyond.any()
+
+
 def test_beyond_the_range_is_marked_and_missing_stays_missing():
     found, beyond = corrected_series(series([17.9, 18.0, float("nan"), 28.1], [39.9, 40.0, 50.0, 60.6]), AIR, WET)
     assert list(beyond) == [True, False, False, True]
