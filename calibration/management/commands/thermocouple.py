@@ -32,12 +32,16 @@ class Command(BaseCommand):
         asked = parser.add_mutually_exclusive_group(required=True)
         asked.add_argument("--emf-mv", help="the emf as measured, in mV")
         asked.add_argument("--temperature-c", help="the temperature of the tip, in degrees Celsius")
-        parser.add_argument("--junction-c", default="0", help="the reference junction in degrees Celsius (0)")
+        parser.add_argument(
+            "--junction-c", help="the reference junction in degrees Celsius; of a temperature, 0 if unsaid"
+        )
 
     def handle(self, *args: object, **options: Any) -> None:
         """Compute and print, or refuse."""
         kind = options["kind"]
-        junction_c = _number(options["junction_c"], "the reference junction")
+        if options["emf_mv"] is not None and options["junction_c"] is None:
+            raise Refused("Say the temperature of the reference junction by --junction-c; 0 is that of an ice point.")
+        junction_c = _number(options["junction_c"] or "0", "the reference junction")
         try:
             if options["emf_mv"] is not None:
                 measured_mv = float(_number(options["emf_mv"], "the emf"))

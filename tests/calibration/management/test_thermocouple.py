@@ -50,12 +50,13 @@ def test_both_ways_agree_with_a_junction_that_is_warm():
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        (("K", "--emf-mv", "99"), "99 mV is outside, and nothing is extrapolated."),
+        (("K", "--emf-mv", "38.789"), "--junction-c; 0 is that of an ice point."),
+        (("K", "--emf-mv", "99", "--junction-c", "0"), "99 mV is outside, and nothing is extrapolated."),
         (("K", "--temperature-c", "1372.5"), "1372.5 °C is outside, and nothing is extrapolated."),
         (("K", "--emf-mv", "1", "--junction-c", "5000"), "5000 °C is outside, and nothing is extrapolated."),
-        (("R", "--emf-mv", "1"), "“R” is none of them."),
-        (("K", "--emf-mv", "1,5"), "“1,5” is no number for the emf; write it like 38.789."),
-        (("K", "--emf-mv", "nan"), "“nan” is no number for the emf."),
+        (("R", "--emf-mv", "1", "--junction-c", "23"), "“R” is none of them."),
+        (("K", "--emf-mv", "1,5", "--junction-c", "23"), "“1,5” is no number for the emf; write it like 38.789."),
+        (("K", "--emf-mv", "nan", "--junction-c", "23"), "“nan” is no number for the emf."),
         (("K", "--temperature-c", "Infinity"), "“Infinity” is no number for the temperature."),
     ],
 )
@@ -68,7 +69,7 @@ def test_what_cannot_be_answered_is_refused_in_a_sentence(arguments, sentence):
 
 def test_status_2_and_nothing_on_standard_output():
     done = subprocess.run(
-        [sys.executable, "manage.py", "thermocouple", "K", "--emf-mv", "-7"],
+        [sys.executable, "manage.py", "thermocouple", "K", "--emf-mv", "-7", "--junction-c", "0"],
         cwd=ROOT,
         capture_output=True,
         text=True,
