@@ -10,15 +10,17 @@ from decimal import Decimal
 
 import pytest
 from django.db import connection
+from django.db.models import F
 from django.test.utils import CaptureQueriesContext
 
 from calibration.models import Calibration, CalibrationPoint, Instrument
 from labsite.ledger.numbering import instrument_number
 from reports.queries.trace import trace_of
 from reports.queries.trace_judging import judged_rows
+from specimens.models import OrderLine
 from tests.bench.stored_trials import stored_trials
 from tests.factories.ledger import NOON
-from trials.models import InstrumentUse, Trial
+from trials.models import InstrumentUse, Job, Trial
 
 TRIALS = int(os.environ.get("BENCH_TRIALS", "20000"))
 INSTRUMENTS = 3000
@@ -41,6 +43,7 @@ def make_uses():
                          expanded_uncertainty="1.1", coverage_factor="2")
         for r in ("100.0", "500.0", "960.0", "1000.0")
     )  # fmt: skip
+    spread_over_lines()
     table, first, calibration = InstrumentUse._meta.db_table, made[0].pk, good[0].pk
     with connection.cursor() as cursor:
         for role, step in (("thermocouple", 0), ("indicator", 1)):
@@ -54,6 +57,20 @@ def make_uses():
         if connection.vendor == "postgresql":
             cursor.execute("ANALYZE")
     return made[0]
+
+
+def spread_over_lines():
+    """As in a laboratory, an order line holds few trials: line and job copied, the trials dealt out to them."""
+    job = Trial.objects.select_related("job__order_line").earliest("pk").job
+    line = job.order_line
+    many = min(30_000, max(2, TRIALS // 10))
+    rest = {field.attname: getattr(line, field.attname) for field in OrderLine._meta.concrete_fields
+            if field.attname not in ("id", "position")}  # fmt: skip
+    lines = OrderLine.objects.bulk_create(OrderLine(**rest, position=n) for n in range(2, many + 2))
+    facts = {field.attname: getattr(job, field.attname) for field in Job._meta.concrete_fields
+             if field.attname not in ("id", "order_line_id")}  # fmt: skip
+    jobs = Job.objects.bulk_create(Job(**facts, order_line=one) for one in lines)
+    Trial.objects.update(job_id=jobs[0].pk + F("pk") % many)
 
 
 def _calibration(instrument, keeper, days, decision):
