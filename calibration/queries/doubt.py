@@ -11,6 +11,7 @@ from calibration.domain.doubt import Link, Proof, Reach, Removal, Window, reache
 from calibration.domain.due import day_at, usable_until
 from calibration.domain.status import shown
 from calibration.models import Calibration, Instrument, InstrumentEvent, IntermediateCheck, ServiceChange
+from calibration.queries.limits import conformity_of, instrument_limits
 from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.refusals import Refused
 
@@ -41,15 +42,15 @@ def doubt_of(
     calibration: Calibration | None = None,
     asked: tuple[date, date] | None = None,
 ) -> Doubt:
-    """The doubt about an instrument as known at `at`; seven reads and those of `last_use`.
+    """The doubt about an instrument as known at `at`; nine reads at most and those of `last_use`.
 
-    `calibration` is the one whose as-found figures count, by default the newest that was rejected, awaits a decision
-    or ended with an adjustment. `asked` are the first and last day of a window somebody chose; Refused with a sentence
-    where they lie the wrong way round.
+    `calibration` is the one whose as-found figures count, by default the newest where it was rejected, awaits a
+    decision, ended with an adjustment or found the instrument outside its limits. `asked` are the first and last day
+    of a window somebody chose; Refused with a sentence where they lie the wrong way round.
     """
     zone = laboratory_zone()
     rows = list(_calibrations(at).filter(instrument=instrument).order_by("calibrated_on", "entered_at", "pk"))
-    bad_row = calibration or _doubtful(rows, at)
+    bad_row = calibration or _doubtful(rows, instrument, at)
     own = [_calibration_proof(row, at, zone) for row in rows if bad_row is None or row.pk != bad_row.pk]
     bad = None if bad_row is None else _calibration_proof(bad_row, at, zone)
     limit_at = at if bad is None else min(bad.last, at)
@@ -79,12 +80,21 @@ def calibration_moment(calibration: Calibration, zone: ZoneInfo) -> datetime:
     return usable_until(calibration.calibrated_on, zone)
 
 
-def _doubtful(rows: list[Calibration], at: datetime) -> Calibration | None:
-    """The newest calibration where it casts doubt on what came before: not accepted, or adjusted after it was found."""
+def _doubtful(rows: list[Calibration], instrument: Instrument, at: datetime) -> Calibration | None:
+    """The newest calibration where it casts doubt on what came before.
+
+    It does where it was not accepted, where the instrument was adjusted or is stated both as found and as left, which
+    says so without saying it, and where it was found outside its limits, whoever accepted that.
+    """
     if not rows:
         return None
     newest = rows[-1]
-    return newest if newest.adjusted or not _accepted(newest, at) else None
+    if newest.adjusted or not _accepted(newest, at):
+        return newest
+    judged = conformity_of(newest, instrument_limits(instrument, at).error_limits)
+    changed = newest.adjusted is None and judged.found is not None and judged.left is not None
+    outside = judged.found is not None and judged.found.holds is False
+    return newest if changed or outside else None
 
 
 def _accepted(row: Calibration, at: datetime) -> bool:

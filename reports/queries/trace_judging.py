@@ -54,7 +54,7 @@ def judged_rows(trace: Trace) -> tuple[JudgedRow, ...]:
     """
     wrongs = _Wrongs(trace)
     found = [(one, wrongs.judged(one)) for one in trace.trials]
-    lines = _line_words(found)
+    lines = _line_words(found, trace.at)
     rows = [_trial_row(one, answer, lines) for one, answer in found]
     rows += [_stay_row(one, trace) for one in trace.stays]
     rows += [_instrument_row(one, trace, wrongs.by_calibration) for one in trace.doubt.reaches]
@@ -159,15 +159,15 @@ def _expanded(budgets: Iterable[UncertaintyBudget], slug: str, at: datetime) -> 
 type _LineWords = dict[int, tuple[str, str]]
 
 
-def _line_words(found: Sequence[tuple[TracedTrial, BiasFinding]]) -> _LineWords:
-    """For each order line whose verdicts move: its answer before, and after; four reads at most."""
+def _line_words(found: Sequence[tuple[TracedTrial, BiasFinding]], at: datetime) -> _LineWords:
+    """For each order line whose verdicts move: its answer at `at`, and after; four reads at most."""
     moved: dict[int, list[tuple[TracedTrial, BiasFinding]]] = defaultdict(list)
     for one, answer in found:
         if answer.step_verdict is not None and answer.finding != "unchanged":
             moved[one.trial.job.order_line_id].append((one, answer))
     if not moved:
         return {}
-    standings = line_standings(list(lines_with_order().filter(pk__in=moved.keys())))
+    standings = line_standings(list(lines_with_order().filter(pk__in=moved.keys())), at)
     return {line: _line_answer(standings[line], many) for line, many in moved.items() if line in standings}
 
 

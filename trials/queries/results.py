@@ -106,15 +106,21 @@ def line_standing(line: OrderLine) -> LineStanding:
     return line_standings([line])[line.pk]
 
 
-def line_standings(lines: Sequence[OrderLine]) -> dict[int, LineStanding]:
-    """Where each line stands; three queries whatever the number of lines, a fourth where one has no trial yet."""
+def line_standings(lines: Sequence[OrderLine], at: datetime | None = None) -> dict[int, LineStanding]:
+    """Where each line stands; three queries whatever the number of lines, a fourth where one has no trial yet.
+
+    With `at`, where it stood by the trials opened, the verdicts signed and the checks made by then.
+    """
     ids = [line.pk for line in lines]
-    trials = _trials(Trial.objects.filter(job__order_line__in=ids))
+    rows, checked = Trial.objects.filter(job__order_line__in=ids), Check.objects.filter(order_line__in=ids)
+    if at is not None:
+        rows, checked = rows.filter(opened_at__lte=at), checked.filter(at__lte=at)
+    trials = _trials(rows, at)
     by_line: dict[int, list[TrialStanding]] = defaultdict(list)
     for standing in trials:
         by_line[standing.trial.job.order_line_id].append(standing)
     checks: dict[int, Check] = {}
-    for check in Check.objects.filter(order_line__in=ids).select_related("by").order_by("at", "pk"):
+    for check in checked.select_related("by").order_by("at", "pk"):
         checks[check.order_line_id] = check
     sheets = newest_sheets(line.method_key for line in lines) if len(by_line) < len(ids) else {}
     return {
@@ -148,7 +154,7 @@ def trials_open_now() -> list[TrialStanding]:
     return _trials(Trial.objects.filter(verdicts=None))
 
 
-def _trials(rows: QuerySet[Trial]) -> list[TrialStanding]:
+def _trials(rows: QuerySet[Trial], at: datetime | None = None) -> list[TrialStanding]:
     found = list(
         rows.select_related(
             "specimen", "job__order_line__order", "job__technician", "opened_by", "rig", "authorisation", "doubt__by"
@@ -156,6 +162,8 @@ def _trials(rows: QuerySet[Trial]) -> list[TrialStanding]:
     )
     signed: dict[int, list[SignedVerdict]] = defaultdict(list)
     verdicts = SignedVerdict.objects.filter(trial__in=[row.pk for row in found]).select_related("signed_by")
+    if at is not None:
+        verdicts = verdicts.filter(signed_at__lte=at)
     for verdict in verdicts.defer("record").order_by("signed_at", "pk"):
         signed[verdict.trial_id].append(verdict)
     return [_trial(row, signed[row.pk]) for row in found]

@@ -6,12 +6,14 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from calibration.models import InstrumentLimit
 from labsite.ledger.refusals import Refused
 from reports.queries.trace import trace_of
 from reports.queries.trace_judging import judged_rows
 from tests.factories.bench import instrument, opened_trial
 from tests.factories.ledger import NOON
 from tests.factories.traces import BACK_AT, checked, found, returned, signed
+from trials.models import SignedVerdict
 
 pytestmark = pytest.mark.django_db
 LATER = BACK_AT + timedelta(days=1)
@@ -51,6 +53,43 @@ def test_a_window_somebody_asks_for_leaves_out_what_lies_outside():
 def test_before_the_calibration_was_entered_nothing_says_how_far_it_was_off():
     [row] = rows_of(returned("851.0"), at=NOON + timedelta(days=3))
     assert (row.finding, row.sentence) == ("undecidable", "How far TC-05 was off is not stated by any calibration.")
+
+
+def test_the_line_is_answered_with_the_verdicts_of_then():
+    """The first trial is signed anew, as invalid, after the moment asked for: no part of that moment's answer."""
+    case = returned("839.0", "871.0")
+    before = rows_of(case)[0].facts
+    first, second = SignedVerdict.objects.order_by("trial")
+    second.pk, second.trial, second.signed_at = None, first.trial, LATER + timedelta(hours=1)
+    second.save()
+    assert rows_of(case)[0].facts == before
+    after = rows_of(case, at=LATER + timedelta(hours=2))
+    assert {row.facts.line_before for row in after} != {before.line_before}
+
+
+@pytest.mark.parametrize("adjusted", [None, False])
+def test_found_outside_its_limits_it_is_in_doubt_whoever_accepted_it(adjusted):
+    case = returned("747.9")
+    case.bad.decision, case.bad.adjusted = "accepted", adjusted
+    case.bad.save()
+    assert trace_of(case.thermocouple, LATER).doubt.calibration is None  # no limit says that 8 K are too many
+    limit_at = LATER - timedelta(hours=1)
+    InstrumentLimit.objects.create(
+        instrument=case.thermocouple, unit="°C", absolute="3", source="ours", made_by=case.keeper, made_at=limit_at
+    )
+    assert trace_of(case.thermocouple, LATER).doubt.calibration == case.bad
+    assert trace_of(case.thermocouple, limit_at - timedelta(hours=1)).doubt.calibration is None
+    assert len(rows_of(case)) == 1
+
+
+@pytest.mark.parametrize(("adjusted", "doubted"), [(None, True), (True, True), (False, False)])
+def test_points_as_found_and_as_left_tell_of_an_adjustment_nobody_stated(adjusted, doubted):
+    case = returned("747.9")
+    case.bad.decision, case.bad.adjusted = "accepted", adjusted
+    case.bad.save()
+    case.bad.points.create(kind="as left", reference="500.0", indication="500.2", unit="°C")
+    found = trace_of(case.thermocouple, LATER).doubt.calibration
+    assert found == (case.bad if doubted else None)
 
 
 def test_what_happened_later_is_not_known_at_an_earlier_moment():
