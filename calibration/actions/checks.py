@@ -38,7 +38,7 @@ def record_check(
 
     If it failed, the instrument goes out of service, or the rig out of use, in the same transaction.
     """
-    made, moment, subject = CheckKind(kind), checked_at or at, locked(subject)
+    made, moment, subject = CheckKind(kind), checked_at or at, locked(subject, compared_with)
     if made not in subject.kinds:
         raise Refused(f"“{made.label}” is no check of {subject.code}.")
     _check_moment(moment, at)

@@ -1,5 +1,6 @@
 """What is checked: an instrument or a rig, the kinds of check that fit it, and its checks and plans as known then."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -87,11 +88,21 @@ class Subject:
         return _RIGS.get(RigKind(self.thing.kind), (CheckKind.OTHER,))
 
 
-def locked(subject: Subject) -> Subject:
-    """The same, read anew and locked until the end of the transaction."""
+def locked(subject: Subject, other: Instrument | None = None) -> Subject:
+    """The same, read anew and locked until the end of the transaction, with the instrument it is compared with.
+
+    Instruments are locked in one order, before a rig: two people who check each against the other wait, not both.
+    """
+    keys = {one.pk for one in (subject.instrument, other) if one is not None}
+    instruments = {one.pk: one for one in locked_instruments(keys)}
     if subject.instrument is not None:
-        return Subject(Instrument.objects.select_for_update(of=("self",)).get(pk=subject.instrument.pk))
+        return Subject(instruments[subject.instrument.pk])
     return Subject(Rig.objects.select_for_update(of=("self",)).select_related("place").get(pk=subject.thing.pk))
+
+
+def locked_instruments(keys: Iterable[int]) -> QuerySet[Instrument]:
+    """Instruments locked until the end of the transaction, in one order, so that nobody waits in a circle."""
+    return Instrument.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk")
 
 
 def subject_of(row: IntermediateCheck | CheckPlan) -> Subject:

@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import NamedTuple
 
 from calibration.models import Instrument
+from calibration.queries.check_subjects import locked_instruments
 from calibration.queries.commissioning import rig_use
 from calibration.queries.usability import usabilities
 from labsite.ledger.refusals import Refused
@@ -35,8 +36,11 @@ def refuse_rig(job: Job, edition: MethodEdition, at: datetime) -> None:
 def usable_instruments(
     edition: MethodEdition, instruments: Mapping[str, Instrument | None], at: datetime
 ) -> dict[str, ChosenInstrument]:
-    """For each role the instrument chosen, with what it is used by; refused with a sentence where it must not be."""
-    answers = usabilities([one for one in instruments.values() if one is not None], at)
+    """For each role the instrument chosen, with what it is used by; refused with a sentence where it must not be.
+
+    They stay locked to the end of the transaction: what takes one out of service comes before, or after.
+    """
+    answers = usabilities(locked_instruments({one.pk for one in instruments.values() if one is not None}), at)
     chosen: dict[str, ChosenInstrument] = {}
     for need in edition.instruments:
         instrument = instruments.get(need.role)
