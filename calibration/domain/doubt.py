@@ -86,13 +86,15 @@ def window_in_doubt(
     at: datetime,
     zone: ZoneInfo,
     doubted: Sequence[Reach] = (),
+    entered_at: datetime | None = None,
 ) -> Window:
     """Return the window in doubt of one instrument, as known at `at`.
 
     It begins with the latest calibration or check before the bad one that showed the instrument good and rests on no
     instrument in `doubted`; without one, at `begun_at`, when the instrument was registered. It ends with the first
-    removal after the last use (`last_use_at`, of those before the bad calibration), else with the day of the bad
-    calibration, else at `at`. Source: ISO/IEC 17025:2017, 6.4.9 and 7.10 from memory; the procedure is common practice.
+    removal after the last use (`last_use_at`), else with the day of the bad calibration, else at `at`. Where it was
+    used on after that day it ends at `entered_at`, when the bad calibration was entered: until then nobody knew.
+    Source: ISO/IEC 17025:2017, 6.4.9 and 7.10 from memory; the procedure is common practice.
     """
     limit_at = at if bad is None else min(bad.last, at)
     good = [
@@ -103,6 +105,9 @@ def window_in_doubt(
     by_calibration = max((one for one in good if one.calibration is not None), key=_moment, default=None)
     floor_at = begun_at if by_calibration is None else by_calibration.first
     until_at, until_words = limit_at, "now" if bad is None else f"{bad.words}, the end of that day"
+    if bad is not None and entered_at is not None and last_use_at is not None and last_use_at > limit_at:
+        until_at = limit_at = min(entered_at, at)
+        until_words = f"{_moment_words(until_at, zone)}, when {bad.words} was entered; it was used until then"
     used_until_at = floor_at if last_use_at is None else max(last_use_at, floor_at)
     for removal in sorted(removals, key=lambda one: one.at):
         if used_until_at <= removal.at <= limit_at and removal.at > floor_at:

@@ -53,12 +53,21 @@ def doubt_of(
     bad_row = calibration or _doubtful(rows, instrument, at)
     own = [_calibration_proof(row, at, zone) for row in rows if bad_row is None or row.pk != bad_row.pk]
     bad = None if bad_row is None else _calibration_proof(bad_row, at, zone)
-    limit_at = at if bad is None else min(bad.last, at)
+    entered_at = None if bad_row is None else min(bad_row.entered_at, at)
+    limit_at = at if bad is None or entered_at is None else min(max(bad.last, entered_at), at)
     removals = _removals(instrument, at, zone)
 
     def window(proofs: Iterable[Proof], doubted: tuple[Reach, ...] = ()) -> Window:
         return window_in_doubt(
-            proofs, bad, removals, used_at, begun_at=instrument.registered_at, at=at, zone=zone, doubted=doubted
+            proofs,
+            bad,
+            removals,
+            used_at,
+            begun_at=instrument.registered_at,
+            at=at,
+            zone=zone,
+            doubted=doubted,
+            entered_at=entered_at,
         )
 
     used_at = last_use(limit_at)

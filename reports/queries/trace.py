@@ -5,14 +5,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from calibration.domain.doubt import Reach
 from calibration.models import Calibration, Instrument
 from calibration.queries.doubt import Doubt, doubt_of
 from reports.models import Certificate
 from specimens.models import ClimateRecord, Stay, StaySpecimen
-from trials.models import InstrumentUse, SignedVerdict, Trial
+from trials.models import InstrumentUse, Observation, SignedVerdict, Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,10 +116,18 @@ def _windows(doubt: Doubt) -> _Windows:
 
 
 def _uses(windows: _Windows) -> QuerySet[InstrumentUse]:
-    """Uses of the instruments between the first and the last of the moments; each window is looked at one by one."""
+    """Uses of the instruments between the first and the last of the moments; each window is looked at one by one.
+
+    An instrument is in use from the opening of a trial to the last observation, so one opened before may reach into
+    them; `measured_at` is that of the last one.
+    """
     spans = [span for many in windows.values() for span in many]
     earliest, latest = min(span[0] for span in spans), max(span[1] for span in spans)
-    return InstrumentUse.objects.filter(instrument__in=windows.keys(), at__gte=earliest, at__lte=latest)
+    seen = Observation.objects.filter(trial=OuterRef("trial"), replaces=None)
+    moments = seen.annotate(moment=Coalesce("device_at", "received_at")).order_by("-moment").values("moment")
+    uses = InstrumentUse.objects.filter(instrument__in=windows.keys(), at__lte=latest)
+    uses = uses.annotate(measured_at=Coalesce(Subquery(moments[:1]), "at"))
+    return uses.filter(Q(at__gte=earliest) | Q(measured_at__gte=earliest))
 
 
 def _trials(uses: QuerySet[InstrumentUse], windows: _Windows, at: datetime) -> list[TracedTrial]:
@@ -127,14 +136,14 @@ def _trials(uses: QuerySet[InstrumentUse], windows: _Windows, at: datetime) -> l
     held = {row.trial_id: row for row in verdicts.defer("record", "verdict").order_by("signed_at", "pk")}
     roles: dict[tuple[int, int], list[InstrumentUse]] = defaultdict(list)
     for row in rows.order_by("at", "pk"):
-        if _window_at(windows[row.instrument_id], row.at) is not None:
+        if _window_of(windows[row.instrument_id], row) is not None:
             roles[row.trial_id, row.instrument_id].append(row)
     return [_traced(many, windows, held.get(trial)) for (trial, _), many in roles.items()]
 
 
 def _traced(uses: list[InstrumentUse], windows: _Windows, signed: SignedVerdict | None) -> TracedTrial:
     first = uses[0]
-    span = _window_at(windows[first.instrument_id], first.at)
+    span = _window_of(windows[first.instrument_id], first)
     return TracedTrial(
         trial=first.trial,
         instrument_id=first.instrument_id,
@@ -146,10 +155,12 @@ def _traced(uses: list[InstrumentUse], windows: _Windows, signed: SignedVerdict 
     )
 
 
-def _window_at(
-    spans: Iterable[tuple[datetime, datetime, Reach | None]], at: datetime
+def _window_of(
+    spans: Iterable[tuple[datetime, datetime, Reach | None]], use: InstrumentUse
 ) -> tuple[datetime, datetime, Reach | None] | None:
-    return next((span for span in spans if span[0] <= at <= span[1]), None)
+    """The first of the windows that the use reaches into."""
+    measured_at = max(use.at, use.measured_at)  # type: ignore[attr-defined]  # annotated by _uses
+    return next((span for span in spans if use.at <= span[1] and measured_at >= span[0]), None)
 
 
 def _stays(windows: _Windows, at: datetime) -> list[TracedStay]:

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from django.db import connections, transaction
@@ -36,7 +37,7 @@ from trials.models import Trial
 
 pytestmark = pytest.mark.django_db(transaction=True)
 DONE = "done"
-KNOWN = {"expanded_uncertainty": Decimal("0.01"), "coverage_factor": Decimal(2)}
+KNOWN: dict[str, Any] = {"expanded_uncertainty": Decimal("0.01"), "coverage_factor": Decimal(2)}
 
 
 def at_once(*acts: Callable[[], object]) -> list[str]:

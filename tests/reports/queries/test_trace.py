@@ -10,10 +10,10 @@ from calibration.models import InstrumentLimit
 from labsite.ledger.refusals import Refused
 from reports.queries.trace import trace_of
 from reports.queries.trace_judging import judged_rows
-from tests.factories.bench import instrument, opened_trial
+from tests.factories.bench import instrument, key, opened_trial
 from tests.factories.ledger import NOON
 from tests.factories.traces import BACK_AT, checked, found, returned, signed
-from trials.models import SignedVerdict
+from trials.models import Observation, SignedVerdict, Trial
 
 pytestmark = pytest.mark.django_db
 LATER = BACK_AT + timedelta(days=1)
@@ -142,3 +142,31 @@ def test_the_number_of_reads_does_not_grow(tip):
         counts.append((len(rows), len(seen)))
     assert [rows for rows, _ in counts] == [1, 3]
     assert counts[0][1] == counts[1][1]
+
+
+@pytest.mark.parametrize(("read_after_min", "doubted"), [(4, 0), (5, 1), (6, 1)])
+def test_a_trial_opened_before_the_last_good_check_is_in_doubt_if_it_was_read_after_it(read_after_min, doubted):
+    """The check is made while the trial is set up: what is read afterwards nothing shows good."""
+    case = returned("851.0")
+    beside = instrument(80, "TC-80", "thermocouple", case.keeper, NOON)
+    check_at = NOON + timedelta(minutes=5)
+    checked(case.thermocouple, beside, case.keeper, check_at)
+    read_at = NOON + timedelta(minutes=read_after_min)
+    Observation.objects.create(
+        trial=Trial.objects.get(), key=key(1), kind="temperature", value="851.0", device_at=read_at,
+        received_at=NOON + timedelta(minutes=9), by=case.scene.technician,
+    )  # fmt: skip
+    assert trace_of(case.thermocouple, LATER).doubt.window.from_at == check_at
+    assert len(rows_of(case)) == doubted
+
+
+def test_it_was_used_on_until_its_certificate_came():
+    """Calibrated in house on a Wednesday, back on the rig on Thursday, found bad when the certificate is entered."""
+    case = returned()
+    case.thermocouple.service_changes.all().delete()
+    case.bad.calibrated_on = (NOON - timedelta(days=2)).date()
+    case.bad.save()
+    signed(case.scene, 0, "839.0")
+    trace = trace_of(case.thermocouple, LATER)
+    assert (trace.doubt.calibration, trace.doubt.window.until_at) == (case.bad, BACK_AT)
+    assert [row.finding for row in judged_rows(trace)] == ["changed"]
