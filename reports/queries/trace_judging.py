@@ -6,17 +6,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any, Literal
+from zoneinfo import ZoneInfo
 
 from calibration.domain.doubt import Reach
 from calibration.domain.due import day_at
 from calibration.domain.status import shown
 from calibration.models import Calibration
-from calibration.queries.corrections import CalibrationCorrections, calibration_corrections
+from calibration.queries.corrections import calibration_corrections
 from calibration.queries.doubt import calibration_moment
 from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.refusals import Refused
 from reports.domain.trace_rows import Finding, RowFacts, RowFigure
 from reports.queries.trace import Trace, TracedStay, TracedTrial
+from reports.queries.trace_stays import StayFinding, WrongRecorder, recorder_corrections, stay_findings
 from specimens.queries.orders import lines_with_order
 from trials.domain.applied_corrections import CalibratedUse
 from trials.domain.bias import WrongInstrument, drift_share
@@ -55,9 +57,10 @@ def judged_rows(trace: Trace) -> tuple[JudgedRow, ...]:
     wrongs = _Wrongs(trace)
     found = [(one, wrongs.judged(one)) for one in trace.trials]
     lines = _line_words(found, trace.at)
-    rows = [_trial_row(one, answer, lines) for one, answer in found]
-    rows += [_stay_row(one, trace) for one in trace.stays]
-    rows += [_instrument_row(one, trace, wrongs.by_calibration) for one in trace.doubt.reaches]
+    rows = [_trial_row(one, answer, lines, wrongs.zone) for one, answer in found]
+    stays = stay_findings(trace.stays, wrongs.recorders(), trace.at)
+    rows += [_stay_row(one, stays[one.stay.pk], wrongs.zone) for one in trace.stays]
+    rows += [_instrument_row(one, trace, wrongs) for one in trace.doubt.reaches]
     order: tuple[Finding, ...] = ("changed", "undecidable", "unchanged")
     kinds = ("trial", "stay", "instrument")
     return tuple(sorted(rows, key=lambda row: (kinds.index(row.kind), order.index(row.finding), row.at)))
@@ -105,6 +108,20 @@ class _Wrongs:
             share=share,
             expanded=_expanded(self.budgets, edition.slug, one.signed.signed_at),
         )
+
+    def recorders(self) -> dict[int, WrongRecorder]:
+        """The recorders of the traced stays, each with its error as it was found."""
+        reaches = {one.stay.recorder_id: one.reach for one in self.trace.stays}
+        before = recorder_corrections(reaches, self.trace.at)
+        found = {}
+        for key, reach in reaches.items():
+            calibration_id, from_at = self._basis(reach)
+            ends = [one.until_at or self.trace.at for one in self.trace.stays if one.stay.recorder_id == key]
+            found_at = self.found_at.get(calibration_id or 0)
+            share = Decimal(1) if found_at is None else drift_share(max(ends), from_at, found_at)
+            wrong = self._wrong(key, calibration_id)
+            found[key] = WrongRecorder(wrong.code, wrong.tables, before.get(key, {}), share)
+        return found
 
     def _basis(self, reach: Reach | None) -> tuple[int | None, datetime]:
         """The calibration whose as-found figures count, and when the error began to grow, if it grew evenly."""
@@ -186,7 +203,8 @@ def _verdicts(many: Sequence[tuple[TracedTrial, BiasFinding]], case: Literal["st
     return {trial: verdict for trial, verdict in pairs if verdict is not None}
 
 
-def _trial_row(one: TracedTrial, answer: BiasFinding, lines: _LineWords) -> JudgedRow:
+def _trial_row(one: TracedTrial, answer: BiasFinding, lines: _LineWords, zone: ZoneInfo) -> JudgedRow:
+    certificate, issued_on = _certificate(one, zone)
     line = one.trial.job.order_line
     before, after = lines.get(line.pk, ("", ""))
     facts = RowFacts(
@@ -203,8 +221,8 @@ def _trial_row(one: TracedTrial, answer: BiasFinding, lines: _LineWords) -> Judg
         remark=answer.remark,
         line_before=before,
         line_after=after,
-        certificate=_certificate(one)[0],
-        issued_on=_certificate(one)[1],
+        certificate=certificate,
+        issued_on=issued_on,
     )
     return JudgedRow(
         "trial",
@@ -219,9 +237,9 @@ def _trial_row(one: TracedTrial, answer: BiasFinding, lines: _LineWords) -> Judg
     )
 
 
-def _stay_row(one: TracedStay, trace: Trace) -> JudgedRow:
-    line, zone = one.stay.order_line, laboratory_zone()
-    recorder = trace.instruments[one.stay.recorder_id]
+def _stay_row(one: TracedStay, answer: StayFinding, zone: ZoneInfo) -> JudgedRow:
+    line = one.stay.order_line
+    certificate, issued_on = _certificate(one, zone)
     until = "it has not ended" if one.until_at is None else f"to {shown(day_at(one.until_at, zone))}"
     many = "one specimen" if one.specimens == 1 else f"{one.specimens} specimens"
     facts = RowFacts(
@@ -229,14 +247,13 @@ def _stay_row(one: TracedStay, trace: Trace) -> JudgedRow:
         client=line.order.client.name,
         order=line.order.number,
         roles="recorder",
-        certificate=_certificate(one)[0],
-        issued_on=_certificate(one)[1],
+        certificate=certificate,
+        issued_on=issued_on,
     )
-    sentence = f"The hours in band rest on {recorder.code}; they are not counted again with its error put right."
     return JudgedRow(
         "stay",
-        "undecidable",
-        sentence,
+        answer.finding,
+        answer.sentence,
         one.from_at,
         facts,
         stay_id=one.stay.pk,
@@ -245,8 +262,8 @@ def _stay_row(one: TracedStay, trace: Trace) -> JudgedRow:
     )
 
 
-def _instrument_row(reach: Reach, trace: Trace, ended: dict[int, CalibrationCorrections]) -> JudgedRow:
-    one, zone = trace.instruments[reach.instrument], laboratory_zone()
+def _instrument_row(reach: Reach, trace: Trace, wrongs: _Wrongs) -> JudgedRow:
+    one, zone, ended = trace.instruments[reach.instrument], wrongs.zone, wrongs.by_calibration
     finding: Finding = "undecidable"
     sentence = f"{one.code} was {reach.words}, and nothing independent has shown it good since."
     if reach.until_at < trace.at:
@@ -272,8 +289,8 @@ def _through(reach: Reach | None, instrument_id: int) -> int | None:
     return None if reach is None else instrument_id
 
 
-def _certificate(one: TracedTrial | TracedStay) -> tuple[str, str]:
+def _certificate(one: TracedTrial | TracedStay, zone: ZoneInfo) -> tuple[str, str]:
     """Number and day of the newest certificate that carries the line; empty without one."""
     if one.certificate is None:
         return "", ""
-    return one.certificate.number, shown(day_at(one.certificate.issued_at, laboratory_zone()))
+    return one.certificate.number, shown(day_at(one.certificate.issued_at, zone))

@@ -1,13 +1,15 @@
 """Climate records of chambers: which there are at a moment, and their readings as one series."""
 
 from collections import OrderedDict, defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from types import MappingProxyType
 
 import numpy as np
 from django.db.models import Q, QuerySet
 
+from calibration.domain.corrections import CorrectionTable
 from calibration.domain.status import shown
 from calibration.queries.corrections import CalibrationCorrections, calibration_corrections
 from specimens.domain.atmospheres import Atmosphere
@@ -21,6 +23,9 @@ from specimens.models import ClimateRecord, ClimateUpload
 
 Source = tuple[int, int]
 """A chamber and a recorder in it, by their primary keys."""
+Instead = Mapping[int, Mapping[str, CorrectionTable]]
+"""By the recorder's primary key, corrections by unit."""
+NO_OTHER_CORRECTIONS: Instead = MappingProxyType({})
 
 CELSIUS, HUMIDITY = "°C", "% RH"
 """Units in which a recorder's calibration states its points."""
@@ -138,10 +143,16 @@ def questions_of(upload: ClimateUpload) -> tuple[Question, ...]:
 
 
 def climates(
-    sources: Collection[Source], *, from_at: datetime, until_at: datetime, at: datetime
+    sources: Collection[Source],
+    *,
+    from_at: datetime,
+    until_at: datetime,
+    at: datetime,
+    instead: Instead = NO_OTHER_CORRECTIONS,
 ) -> dict[Source, Climate]:
     """What was recorded around a window, for each chamber and recorder, as known at `at`.
 
+    `instead` are corrections that take the place of a recorder's own, for asking what would have counted with them.
     Two queries, which records there are and the readings of those this process has not decoded yet, and three for
     the calibrations of the recorders. Whole records
     are merged, so that the readings on either side of the window are there to judge its ends.
@@ -156,7 +167,9 @@ def climates(
     series = decoded_series(every)
     held = {record.calibration_id for record in every if record.calibration_id is not None}
     stated = calibration_corrections(held, at) if held else {}
-    return {source: _climate(records.get(source, []), series, stated) for source in set(sources)}
+    return {
+        source: _climate(records.get(source, []), series, stated, instead.get(source[1])) for source in set(sources)
+    }
 
 
 def decoded_series(records: Collection[ClimateRecord]) -> dict[str, Series]:
@@ -189,11 +202,14 @@ def _keep(key: str, series: Series) -> None:
 
 
 def _climate(
-    records: list[ClimateRecord], series: dict[str, Series], stated: dict[int, CalibrationCorrections]
+    records: list[ClimateRecord],
+    series: dict[str, Series],
+    stated: dict[int, CalibrationCorrections],
+    instead: Mapping[str, CorrectionTable] | None,
 ) -> Climate:
     if not records:
         return NO_CLIMATE
-    parts = [_corrected(record, series[record.series_sha256], stated) for record in records]
+    parts = [_corrected(record, series[record.series_sha256], stated, instead) for record in records]
     # records that contradict each other are refused when they are attached
     whole, beyond = joined([part for part, _ in parts], [outside for _, outside in parts])
     uncounted = tuple(
@@ -220,9 +236,13 @@ def _climate(
 
 
 def _corrected(
-    record: ClimateRecord, series: Series, stated: dict[int, CalibrationCorrections]
+    record: ClimateRecord,
+    series: Series,
+    stated: dict[int, CalibrationCorrections],
+    instead: Mapping[str, CorrectionTable] | None,
 ) -> tuple[Series, BoolArray]:
     """A record's readings with what the recorder's calibration adds, where it states points in °C or in % RH."""
     found = stated.get(record.calibration_id or 0)
-    tables = found.tables if found is not None else {}
+    own = found.tables if found is not None else {}
+    tables = own if instead is None else instead
     return corrected_series(series, tables.get(CELSIUS), tables.get(HUMIDITY))

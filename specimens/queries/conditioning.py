@@ -16,7 +16,7 @@ from specimens.domain.conditioning_state import ConditioningState, Need, StayFac
 from specimens.domain.conditioning_words import set_text
 from specimens.domain.offers import MethodOffer, PlanOffer
 from specimens.models import DeviationAnswer, OrderLine, Specimen, Stay, StaySpecimen
-from specimens.queries.climate import Climate, Source, climates
+from specimens.queries.climate import NO_OTHER_CORRECTIONS, Climate, Instead, Source, climates
 from specimens.queries.methods import method_offers
 from specimens.queries.orders import lines_in_work
 from specimens.queries.pieces import usable_specimens
@@ -49,10 +49,15 @@ def _need(plan: PlanOffer) -> Need:
     )
 
 
-def specimen_conditioning(specimen_ids: Collection[int], at: datetime) -> dict[int, ConditioningState]:
-    """The state of each specimen at `at`, from what was recorded by then; a constant number of queries."""
+def specimen_conditioning(
+    specimen_ids: Collection[int], at: datetime, *, instead: Instead = NO_OTHER_CORRECTIONS
+) -> dict[int, ConditioningState]:
+    """The state of each specimen at `at`, from what was recorded by then; a constant number of queries.
+
+    `instead`: corrections in place of a recorder's own, to ask what would have counted with them.
+    """
     keys = dict(Specimen.objects.filter(pk__in=specimen_ids).values_list("pk", "order_line__method_key"))
-    return _states(keys, at)
+    return _states(keys, at, instead)
 
 
 def conditioning_states(line_ids: Collection[int], at: datetime) -> dict[int, ConditioningState]:
@@ -90,11 +95,15 @@ def members_at(at: datetime) -> QuerySet[StaySpecimen]:
     )
 
 
-def _states(keys: dict[int, str], at: datetime) -> dict[int, ConditioningState]:
+def _states(
+    keys: dict[int, str], at: datetime, instead: Instead = NO_OTHER_CORRECTIONS
+) -> dict[int, ConditioningState]:
     histories: dict[int, list[StaySpecimen]] = defaultdict(list)
     for member in members_at(at).filter(specimen__in=keys):
         histories[member.specimen_id].append(member)
-    judged = stay_states(((histories[one], method_needs(key)) for one, key in keys.items() if one in histories), at)
+    judged = stay_states(
+        ((histories[one], method_needs(key)) for one, key in keys.items() if one in histories), at, instead
+    )
     return {
         one: judged[histories[one][-1].pk] if one in histories else without_stay(*method_needs(key))
         for one, key in keys.items()
@@ -114,7 +123,9 @@ def histories_of(members: Iterable[StaySpecimen], at: datetime) -> dict[int, lis
 
 
 def stay_states(
-    histories: Iterable[tuple[Sequence[StaySpecimen], tuple[Need, ...]]], at: datetime
+    histories: Iterable[tuple[Sequence[StaySpecimen], tuple[Need, ...]]],
+    at: datetime,
+    instead: Instead = NO_OTHER_CORRECTIONS,
 ) -> dict[int, ConditioningState]:
     """The state that the last of a specimen's times in chambers led to by `at`, by its key; three queries at most.
 
@@ -135,6 +146,7 @@ def stay_states(
         from_at=min(member.in_at for member in members),
         until_at=at,
         at=at,
+        instead=instead,
     )
     zone = laboratory_zone()
     shared: dict[tuple[object, ...], ConditioningState] = {}
