@@ -23,6 +23,14 @@ def instrument_address(text: str) -> str | None:
     return None if found is None else reverse("calibration:instrument", args=[found.number])
 
 
+def serial_address(text: str) -> str | None:
+    """The page of the one instrument with this serial number, or None; two with the same lead nowhere."""
+    wanted = _squeezed(text)
+    rows = Instrument.objects.exclude(serial_number="").values_list("number", "serial_number")
+    found = [number for number, serial in rows if wanted and _squeezed(serial) == wanted]
+    return reverse("calibration:instrument", args=found) if len(found) == 1 else None
+
+
 def rig_address(text: str) -> str | None:
     """The page of the rig with this code (“GW-1”, any case, with or without its hyphen), or None."""
     wanted = _squeezed(text)

@@ -3,7 +3,7 @@
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from calibration.queries.find import instrument_address, rig_address
+from calibration.queries.find import instrument_address, rig_address, serial_address
 from labsite import help_pages
 from labsite.ledger.models import Role, User
 from labsite.ledger.numbering import NumberKind, read_number, with_check_digit
@@ -50,8 +50,8 @@ def _found(typed: str) -> tuple[str | None, str]:
     try:
         number = read_number(typed)
     except ValueError as error:
-        return None, str(error)
-    address = FINDERS[number.kind](number.digits)
+        return serial_address(typed), str(error)
+    address = FINDERS[number.kind](number.digits) or serial_address(typed)
     return address, "" if address else f"“{typed}” is a sound number, but nothing here has it."
 
 

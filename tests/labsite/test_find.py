@@ -7,6 +7,7 @@ from django.urls import reverse
 from calibration.models import Instrument
 from labsite.ledger.numbering import grouped
 from specimens.models import Item, Order, Specimen
+from tests.factories.calibration import InstrumentFactory
 from tests.factories.ledger import UserFactory
 
 SENTENCES = [
@@ -55,3 +56,13 @@ def test_any_number_typed_or_scanned_leads_to_its_page():
     }
     found = {typed: browser.get(reverse("find"), {"number": typed}).headers.get("Location") for typed in pages}
     assert found == pages
+
+
+@pytest.mark.django_db
+def test_a_serial_number_leads_to_its_instrument_unless_two_share_it(signed_in):
+    browser = signed_in("quality")
+    one, _ = InstrumentFactory.create(serial_number="HV 00417"), InstrumentFactory.create(serial_number="HV 00418")
+    found = browser.get(reverse("find"), {"number": "hv-00417"})
+    assert found.headers.get("Location") == f"/instruments/{one.number}/"
+    InstrumentFactory.create(serial_number="HV00417")
+    assert browser.get(reverse("find"), {"number": "hv-00417"}).status_code == 404
