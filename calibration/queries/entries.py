@@ -1,9 +1,11 @@
 """What the ledger says about an instrument or a rig, as lines for the foot of its page."""
 
+from contextlib import suppress
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
+from calibration.domain.status import shown
 from labsite.ledger.queries import entries_about
 
 
@@ -37,9 +39,14 @@ def _detail(data: dict[str, Any]) -> str:
 
 def _named(facts: dict[str, Any]) -> list[str]:
     named = ("calibrated on", "certificate number", "happened on", "check", "sentence", "reason")
-    return [f"{name}: {facts[name]}" for name in named if facts.get(name)]
+    return [f"{name}: {_value(facts[name])}" for name in named if facts.get(name)]
 
 
 def _value(value: object) -> str:
     words = {True: "yes", False: "no", "": "nothing", None: "nothing"}
-    return words[value] if isinstance(value, (bool, str, type(None))) and value in words else str(value)
+    if isinstance(value, (bool, str, type(None))) and value in words:
+        return words[value]
+    with suppress(ValueError):
+        if isinstance(value, str) and len(value) == len("2026-03-02"):
+            return shown(date.fromisoformat(value))
+    return str(value)

@@ -26,8 +26,8 @@ def test_each_act_says_what_matters(person):
     lines = ledger_lines(one.book, later)
     assert (lines[0].at, lines[0].by) == (later, "Kim Keeper")
     assert [(line.act, line.detail) for line in lines] == [
-        ("rejected the calibration", "calibrated on: 2026-03-02; certificate number: NM-7; reason: reads low"),
-        ("entered a calibration", "calibrated on: 2026-03-02; certificate number: NM-7"),
+        ("rejected the calibration", "calibrated on: 2 Mar 2026; certificate number: NM-7; reason: reads low"),
+        ("entered a calibration", "calibrated on: 2 Mar 2026; certificate number: NM-7"),
         ("changed the instrument", "description: type K → type N; maker: M → nothing"),
         ("registered the instrument", ""),
     ]
