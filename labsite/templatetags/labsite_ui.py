@@ -102,6 +102,12 @@ def digits(value: Decimal | None) -> str:
     return "" if value is None else format(value, "f")
 
 
+@register.filter
+def signed(value: Decimal | None) -> str:
+    """A number as typed with its sign: +1.20, −0.30."""
+    return "" if value is None else format(value, "+f").replace("-", "−") if value else format(value, "f")
+
+
 @register.simple_tag
 def form_key() -> SafeString:
     """A hidden key by which a form that is sent twice counts once."""
