@@ -53,7 +53,7 @@ def event_new(request: HttpRequest, number: str) -> HttpResponse:
             form, record_event, by=request.user, at=timezone.now(), instrument=one, **form.cleaned_data
         )  # fmt: skip
         if made is not None:
-            messages.success(request, f"{one.code}: {queries.HAPPENED[queries.Kind(made.kind)]}, is recorded.")
+            messages.success(request, f"It is recorded that {one.code} {queries.HAPPENED[queries.Kind(made.kind)]}.")
             return redirect("calibration:instrument", one.number)
     context = {"form": form, "instrument": one}
     return render(request, "calibration/event_form.html", context, status=422 if form.errors else 200)
