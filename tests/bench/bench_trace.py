@@ -60,17 +60,31 @@ def make_uses():
 
 
 def spread_over_lines():
-    """As in a laboratory, an order line holds few trials: line and job copied, the trials dealt out to them."""
+    """As in a laboratory, an order line holds few trials of one method and level: line and job copied, trials dealt."""
     job = Trial.objects.select_related("job__order_line").earliest("pk").job
-    line = job.order_line
-    many = min(30_000, max(2, TRIALS // 10))
-    rest = {field.attname: getattr(line, field.attname) for field in OrderLine._meta.concrete_fields
-            if field.attname not in ("id", "position")}  # fmt: skip
-    lines = OrderLine.objects.bulk_create(OrderLine(**rest, position=n) for n in range(2, many + 2))
-    facts = {field.attname: getattr(job, field.attname) for field in Job._meta.concrete_fields
-             if field.attname not in ("id", "order_line_id")}  # fmt: skip
+    kinds = list(Trial.objects.order_by("method_key", "severity").values_list("method_key", "severity").distinct())
+    many = max(2, min(30_000, TRIALS // 10) // len(kinds))
+    rest, facts = (
+        _copied(job.order_line, "id", "position", "method_key", "severity"),
+        _copied(job, "id", "order_line_id"),
+    )
+    lines = OrderLine.objects.bulk_create(
+        OrderLine(**rest, method_key=method, severity=level, position=2 + n + place * many)
+        for place, (method, level) in enumerate(kinds)
+        for n in range(many)
+    )
     jobs = Job.objects.bulk_create(Job(**facts, order_line=one) for one in lines)
-    Trial.objects.update(job_id=jobs[0].pk + F("pk") % many)
+    for place, (method, level) in enumerate(kinds):
+        trials = Trial.objects.filter(method_key=method, severity=level)
+        trials.update(job_id=jobs[place * many].pk + F("pk") % many)
+
+
+def _copied(row, *without):
+    return {
+        field.attname: getattr(row, field.attname)
+        for field in row._meta.concrete_fields
+        if field.attname not in without
+    }
 
 
 def _calibration(instrument, keeper, days, decision):
