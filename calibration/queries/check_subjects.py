@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db.models import Q, QuerySet
 
 from calibration.models import CheckKind, CheckPlan, Instrument, InstrumentKind, IntermediateCheck, Rig, RigKind
+from calibration.queries.known_facts import instrument_then, rig_then
 
 _TEMPERATURE = (CheckKind.FOIL, CheckKind.COMPARISON, CheckKind.AGREEMENT, CheckKind.OTHER)
 _INSTRUMENTS = {
@@ -111,6 +112,12 @@ def subject_of(row: IntermediateCheck | CheckPlan) -> Subject:
     if thing is None:
         raise ValueError("a check is of an instrument or of a rig")
     return Subject(thing)
+
+
+def subject_then(subject: Subject, at: datetime) -> Subject:
+    """The same with the facts of then, to look at and never to save; two reads."""
+    thing = subject.thing
+    return Subject(instrument_then(thing, at) if isinstance(thing, Instrument) else rig_then(thing, at))
 
 
 def checks_of(subject: Subject, at: datetime) -> QuerySet[IntermediateCheck]:

@@ -62,6 +62,16 @@ def rigs_as_known(rigs: Iterable[Rig], at: datetime) -> dict[int, Known[Rig]]:
     return _as_known(rigs, at, _RIG)
 
 
+def instrument_then(instrument: Instrument, at: datetime) -> Instrument:
+    """One instrument with its facts as they stood at `at`, to look at and never to save; two reads."""
+    return instruments_as_known([instrument], at)[instrument.pk].thing
+
+
+def rig_then(rig: Rig, at: datetime) -> Rig:
+    """One rig with its facts as they stood at `at`, to look at and never to save; two reads."""
+    return rigs_as_known([rig], at)[rig.pk].thing
+
+
 def _facts(thing: Instrument | Rig, names: dict[str, str]) -> dict[str, Any]:
     columns = {name: getattr(thing, column) for name, column in names.items()}
     facts = {name: value if isinstance(value, bool) else str(value) for name, value in columns.items()}

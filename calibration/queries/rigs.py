@@ -71,6 +71,7 @@ def rig_readiness(rigs: Iterable[Rig], at: datetime, *, past: bool = False) -> d
     mountings = list(mountings_at(at).filter(rig__in=[rig.pk for rig in rigs]))
     if past:
         _as_known_then(mountings, at)
+        mountings.sort(key=lambda mounting: mounting.instrument.code)
     answers = usabilities([mounting.instrument for mounting in mountings], at)
     by_rig = defaultdict(list)
     for mounting in mountings:

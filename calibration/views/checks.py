@@ -33,6 +33,8 @@ def subject_called(what: str, key: str) -> Subject:
 def checks(request: HttpRequest, what: str, key: str) -> HttpResponse:
     """Did its checks pass, when is the next one, and how did they run."""
     asked, subject = as_of(request), subject_called(what, key)
+    if asked.past:
+        subject = queries.subject_then(subject, asked.at)
     page = pages.check_page(subject, asked.at)
     drawn = []
     for one in page.charts:

@@ -9,6 +9,7 @@ from calibration.actions import commissioning as actions
 from calibration.domain.commissioning import CAUTIONS
 from calibration.forms.commissioning import LineForm, OpenForm, ReleaseForm, SheetForm
 from calibration.queries import commissioning as queries
+from calibration.queries.known_facts import rig_then
 from calibration.queries.rigs import all_rigs
 from calibration.views.as_of import as_of
 from labsite.ledger.attempts import attempt
@@ -104,7 +105,7 @@ def _sheet_page(
     context = {
         "as_of": asked,
         "sheet": sheet,
-        "rig": row.rig,
+        "rig": rig_then(row.rig, asked.at) if asked.past else row.rig,
         "rows": list(shown.rows()),
         "form": came_back,
         "line_form": line_form or LineForm(),

@@ -12,6 +12,7 @@ from django.utils import timezone
 from calibration.actions import wires as actions
 from calibration.forms.wires import CleanForm, FitWireForm, MeasureForm
 from calibration.queries import wires as queries
+from calibration.queries.known_facts import rig_then
 from calibration.views.as_of import as_of
 from labsite.ledger.attempts import attempt
 
@@ -73,6 +74,7 @@ def _care(
 def _page(request: HttpRequest, code: str, **came_back: forms.Form) -> HttpResponse:
     """The page with the form that came back beside fresh ones."""
     asked, rig = as_of(request), get_object_or_404(queries.glow_wire_rigs(), code=code)
+    rig = rig_then(rig, asked.at) if asked.past else rig
     every = queries.wires_of(rig, asked.at)
     present = next((wire for wire in every if wire.removed_at is None), None)
     fresh = FitWireForm(present=present is not None, initial={"seen_wire": None if present is None else present.pk})

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from calibration.queries.instruments import all_instruments
+from calibration.queries.known_facts import instrument_then, instruments_as_known
 from calibration.views.as_of import as_of
 from labsite.ledger.attempts import attempt
 from labsite.ledger.refusals import Refused
@@ -64,7 +65,7 @@ def _preview(request: HttpRequest, number: str, window: WindowForm, tried: OpenF
     one, asked = get_object_or_404(all_instruments(), number=number), as_of(request)
     window.is_valid()
     context: dict[str, Any] = {
-        "instrument": one,
+        "instrument": instrument_then(one, asked.at) if asked.past else one,
         "as_of": asked,
         "window_form": window,
         "form": tried or OpenForm(initial={name: window.data.get(name) for name in window.fields}),
@@ -88,6 +89,10 @@ def cases(request: HttpRequest) -> HttpResponse:
     asked = as_of(request)
     rows = list(queries.all_cases(asked.at))
     opened = [row for row in rows if row.closed_at is None or row.closed_at > asked.at]
+    if asked.past:
+        known = instruments_as_known({row.instrument for row in rows}, asked.at)
+        for row in rows:
+            row.instrument = known[row.instrument_id].thing
     context = {"as_of": asked, "opened": opened, "closed": [row for row in rows if row not in opened]}
     return render(request, "reports/traces.html", context)
 
@@ -147,6 +152,8 @@ def close(request: HttpRequest, number: int) -> HttpResponse:
 def _case_page(request: HttpRequest, number: int, unchanged_form: UnchangedForm | None = None) -> HttpResponse:
     asked = as_of(request)
     found = get_object_or_404(queries.all_cases(asked.at), number=number)
+    if asked.past:
+        found.instrument = instrument_then(found.instrument, asked.at)
     shown = queries.shown_case(found, asked.at)
     open_rows = [row for row in shown.unchanged if not row.decisions]
     context = {
