@@ -184,17 +184,19 @@ def _judged(stated: StatedPoint, limit: ErrorLimit | None) -> PointConformity:
     if made.holds is None:
         return _not_judged(stated, permitted, "the guard band needs U and k, and the certificate does not state both")
     probability = (
-        None if expanded_u is None else conformance_probability(point.error, -permitted, permitted, expanded_u / k)
+        None
+        if expanded_u is None or k is None
+        else conformance_probability(point.error, -permitted, permitted, expanded_u / k)
     )
     return PointConformity(
         stated, permitted, made.statement, made.holds, made.accept_low, made.accept_high, made.risk, probability
     )
 
 
-def _known_uncertainty(stated: StatedPoint) -> tuple[Decimal | None, Decimal]:
-    """U and k; U is None unless both are stated and above zero, and k then has no part in the decision."""
+def _known_uncertainty(stated: StatedPoint) -> tuple[Decimal | None, Decimal | None]:
+    """U and k; neither unless both are stated and above zero."""
     u, k = stated.point.uncertainty, stated.coverage_factor
-    return (u, k) if u is not None and u > 0 and k is not None and k > 0 else (None, Decimal(1))
+    return (u, k) if u is not None and u > 0 and k is not None and k > 0 else (None, None)
 
 
 def _not_judged(stated: StatedPoint, permitted: Decimal | None, reason: str) -> PointConformity:

@@ -90,7 +90,7 @@ def decide(
     high: Decimal | None = None,
     rule: str = "in the standard",
     expanded_u: Decimal | None = None,
-    coverage_factor: Decimal = Decimal(2),
+    coverage_factor: Decimal | None = None,
     guard_factor: Decimal = Decimal(1),
     degrees_of_freedom: int | None = None,
 ) -> Decision:
@@ -98,8 +98,9 @@ def decide(
 
     Only the guard band w = `guard_factor` x U gives conditional statements: a pass within the limits shrunk by w, a
     conditional pass up to the limits, a conditional fail up to w beyond them, then a fail. Without U it is not judged.
-    `degrees_of_freedom` are those of U where they are few.
-    Raises DecisionError for an unknown rule, no limit, figures out of range and guard bands that leave no zone.
+    `coverage_factor` belongs to U and is never assumed; `degrees_of_freedom` are those of U where they are few.
+    Raises DecisionError for an unknown rule, no limit, U without k, figures out of range and guard bands that leave no
+    zone.
     Source: ILAC-G8:09/2019 for the rules, JCGM 106:2012 clause 7 for the risk; the closed boundary is common practice.
     """
     guard = _guard_band(low, high, rule, expanded_u, coverage_factor, guard_factor)
@@ -117,7 +118,7 @@ def decide(
     else:
         statement = "conditional fail" if guard > 0 and _within(value, *beyond) else "fail"
     risk = None
-    if expanded_u is not None:
+    if expanded_u is not None and coverage_factor is not None:
         outside = nonconformance_probability(value, low, high, expanded_u / coverage_factor, degrees_of_freedom)
         risk = outside if inside else 1 - outside
     return Decision(statement, inside, *zone, guard, risk)
@@ -181,7 +182,7 @@ def _guard_band(
     high: Decimal | None,
     rule: str,
     expanded_u: Decimal | None,
-    coverage_factor: Decimal,
+    coverage_factor: Decimal | None,
     guard_factor: Decimal,
 ) -> Decimal | None:
     """Return w in the unit of the limits, 0 by the rules without a guard band, None where it needs an unknown U."""
@@ -193,7 +194,9 @@ def _guard_band(
         raise DecisionError(f"The lower limit {digits(low)} is above the upper limit {digits(high)}.")
     if expanded_u is not None and expanded_u <= 0:
         raise DecisionError(f"An expanded uncertainty is above zero, not {digits(expanded_u)}.")
-    if coverage_factor <= 0:
+    if expanded_u is not None and coverage_factor is None:
+        raise DecisionError("The coverage factor k of the expanded uncertainty is missing; it is never assumed.")
+    if coverage_factor is not None and coverage_factor <= 0:
         raise DecisionError(f"A coverage factor is above zero, not {digits(coverage_factor)}.")
     if guard_factor < _UNCRITICAL:
         raise DecisionError(f"A guard band is at most U beyond the limit; its factor is {digits(guard_factor)}.")

@@ -88,13 +88,20 @@ def test_few_degrees_of_freedom_take_students_t() -> None:
     assert conformance_probability(D(0), D("-1.645"), None, D(1), 4) == pytest.approx(0.912, abs=5e-4)
     beyond = conformance_probability(D(2), None, D("0.355"), D(1), 4)
     assert beyond == pytest.approx(1 - 0.912, abs=5e-4)
-    rule: dict[str, Any] = {"high": D("1.645"), "rule": "simple acceptance", "expanded_u": D(2)}
+    rule: dict[str, Any] = {
+        "high": D("1.645"),
+        "rule": "simple acceptance",
+        "expanded_u": D(2),
+        "coverage_factor": D(2),
+    }
     assert decide(D(0), **rule, degrees_of_freedom=4).risk == pytest.approx(0.088, abs=5e-4)
 
 
 @pytest.mark.parametrize("value", ["29.9999999999999", "30", "30.0000000000001"])
 def test_a_value_a_hair_from_its_limit_is_judged_with_few_degrees_too(value: str) -> None:
-    made = decide(D(value), high=D(30), rule="simple acceptance", expanded_u=D(2), degrees_of_freedom=4)
+    made = decide(
+        D(value), high=D(30), rule="simple acceptance", expanded_u=D(2), coverage_factor=D(2), degrees_of_freedom=4
+    )
     assert made.holds is (D(value) <= D(30))
     assert made.risk == pytest.approx(0.5, abs=1e-9)
 
@@ -106,7 +113,9 @@ def test_a_value_a_hair_from_its_limit_is_judged_with_few_degrees_too(value: str
 )
 def test_risk_at_the_acceptance_limit_is_that_of_ilac_g8(factor: str, risk: float) -> None:
     at_limit = D(30) - D(factor) * D("0.6")
-    made = decide(at_limit, high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D(factor))
+    made = decide(
+        at_limit, high=D(30), rule="guard band", expanded_u=D("0.6"), coverage_factor=D(2), guard_factor=D(factor)
+    )
     assert made.statement == "pass"
     assert made.risk == pytest.approx(risk, rel=0.02)
 
@@ -130,19 +139,23 @@ def test_named_guard_bands_are_the_rows_of_ilac_g8() -> None:
      ("31.0", "fail", 0.0004)],
 )  # fmt: skip
 def test_the_uncritical_rule_rejects_only_beyond_the_limit_and_u(value: str, statement: str, risk: float) -> None:
-    made = decide(D(value), high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D(-1))
+    made = decide(
+        D(value), high=D(30), rule="guard band", expanded_u=D("0.6"), coverage_factor=D(2), guard_factor=D(-1)
+    )
     assert (made.statement, made.holds, made.accept_high) == (statement, statement == "pass", D("30.6"))
     assert made.risk == pytest.approx(risk, abs=5e-5)
 
 
 def test_a_band_outside_the_limits_closes_no_zone() -> None:
-    made = decide(D(950), low=D(945), high=D(955), rule="guard band", expanded_u=D(15), guard_factor=D(-1))
+    made = decide(
+        D(950), low=D(945), high=D(955), rule="guard band", expanded_u=D(15), coverage_factor=D(2), guard_factor=D(-1)
+    )
     assert (made.statement, made.accept_low, made.accept_high) == ("pass", D(930), D(970))
 
 
 def test_risk_of_rejecting_wrongly_at_one_u_beyond_the_limit_is_2_275_percent() -> None:
     # ILAC-G8:09/2019, "uncritical": rejected only beyond the limit plus U
-    made = decide(D("30.6"), high=D(30), rule="simple acceptance", expanded_u=D("0.6"))
+    made = decide(D("30.6"), high=D(30), rule="simple acceptance", expanded_u=D("0.6"), coverage_factor=D(2))
     assert (made.statement, made.holds) == ("fail", False)
     assert made.risk == pytest.approx(0.02275, abs=5e-6)
 
@@ -164,16 +177,20 @@ def test_risk_of_rejecting_wrongly_at_one_u_beyond_the_limit_is_2_275_percent() 
     ],
 )
 def test_four_statements_of_the_guard_band(value: str, statement: str, risk: float) -> None:
-    made = decide(D(value), high=D(30), rule="guard band", expanded_u=D("0.6"))
+    made = decide(D(value), high=D(30), rule="guard band", expanded_u=D("0.6"), coverage_factor=D(2))
     assert made.statement == statement
     assert made.risk == pytest.approx(risk, abs=5e-5)
 
 
 def test_a_shorter_guard_band_passes_more() -> None:
     # ISO 14253-1:2017, 0.83 U: accepted up to 29.502
-    made = decide(D("29.5"), high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D("0.83"))
+    made = decide(
+        D("29.5"), high=D(30), rule="guard band", expanded_u=D("0.6"), coverage_factor=D(2), guard_factor=D("0.83")
+    )
     assert (made.statement, made.accept_high) == ("pass", D("29.502"))
-    beyond = decide(D("29.503"), high=D(30), rule="guard band", expanded_u=D("0.6"), guard_factor=D("0.83"))
+    beyond = decide(
+        D("29.503"), high=D(30), rule="guard band", expanded_u=D("0.6"), coverage_factor=D(2), guard_factor=D("0.83")
+    )
     assert beyond.statement == "conditional pass"
 
 
@@ -185,7 +202,7 @@ def test_a_shorter_guard_band_passes_more() -> None:
 )  # fmt: skip
 def test_both_limits_shrink(value: str, statement: str) -> None:
     # 960 with 15 on each side, U = 8: accepted from 953 to 967
-    made = decide(D(value), low=D(945), high=D(975), rule="guard band", expanded_u=D(8))
+    made = decide(D(value), low=D(945), high=D(975), rule="guard band", expanded_u=D(8), coverage_factor=D(2))
     assert made.statement == statement
 
 
@@ -194,14 +211,15 @@ def test_both_limits_shrink(value: str, statement: str) -> None:
     ("value", "statement"), [("1.9", "pass"), ("2.0", "pass"), ("2.0001", "fail"), ("2.1", "fail")]
 )
 def test_rules_without_guard_band_compare_the_unrounded_value(rule: str, value: str, statement: str) -> None:
-    assert decide(D(value), high=D("2.0"), rule=rule, expanded_u=D("0.3")).statement == statement
+    assert decide(D(value), high=D("2.0"), rule=rule, expanded_u=D("0.3"), coverage_factor=D(2)).statement == statement
     assert decide(D(value), high=D("2.0"), rule=rule).statement == statement
 
 
 def test_risk_of_a_simple_acceptance_is_known_only_with_the_uncertainty() -> None:
     # limit 10, U = 0.5: 2.275 %, 15.87 %, 50 % (own arithmetic on the normal distribution)
     risks = [
-        decide(D(v), high=D(10), rule="simple acceptance", expanded_u=D("0.5")).risk for v in ("9.5", "9.75", "10")
+        decide(D(v), high=D(10), rule="simple acceptance", expanded_u=D("0.5"), coverage_factor=D(2)).risk
+        for v in ("9.5", "9.75", "10")
     ]
     assert risks == pytest.approx([0.02275, 0.1587, 0.5], abs=5e-5)
     assert decide(D(10), high=D(10), rule="simple acceptance").risk is None
@@ -215,15 +233,23 @@ def test_a_guard_band_without_an_uncertainty_is_not_judged(value: str) -> None:
 
 
 def test_a_value_that_is_not_recorded_is_not_judged() -> None:
-    made = decide(None, high=D("2.0"), rule="guard band", expanded_u=D("0.1"))
+    made = decide(None, high=D("2.0"), rule="guard band", expanded_u=D("0.1"), coverage_factor=D(2))
     assert (made.statement, made.holds, made.accept_high) == ("not judged", None, D("1.9"))
 
 
 def test_guard_bands_that_just_close_the_zone_are_an_error_and_no_fail() -> None:
     with pytest.raises(DecisionError, match="close the zone from 945 to 975"):
-        decide(D(960), low=D(945), high=D(975), rule="guard band", expanded_u=D(15))
-    assert decide(D(960), low=D(945), high=D(975), rule="guard band", expanded_u=D("14.9")).statement == "pass"
-    assert decide(D(960), low=D(945), high=D(975), rule="simple acceptance", expanded_u=D(15)).statement == "pass"
+        decide(D(960), low=D(945), high=D(975), rule="guard band", expanded_u=D(15), coverage_factor=D(2))
+    assert (
+        decide(D(960), low=D(945), high=D(975), rule="guard band", expanded_u=D("14.9"), coverage_factor=D(2)).statement
+        == "pass"
+    )
+    assert (
+        decide(
+            D(960), low=D(945), high=D(975), rule="simple acceptance", expanded_u=D(15), coverage_factor=D(2)
+        ).statement
+        == "pass"
+    )
 
 
 @pytest.mark.parametrize(
@@ -234,6 +260,10 @@ def test_guard_bands_that_just_close_the_zone_are_an_error_and_no_fail() -> None
         ({"low": D(2), "high": D(1)}, "The lower limit 2 is above the upper limit 1."),
         ({"high": D(1), "expanded_u": D("0.0")}, "An expanded uncertainty is above zero, not 0.0."),
         ({"high": D(1), "coverage_factor": D(0)}, "A coverage factor is above zero, not 0."),
+        (
+            {"high": D(1), "expanded_u": D(1)},
+            "The coverage factor k of the expanded uncertainty is missing; it is never assumed.",
+        ),
         (
             {"high": D(1), "guard_factor": D("-1.1")},
             "A guard band is at most U beyond the limit; its factor is -1.1.",
@@ -276,7 +306,8 @@ def test_a_greater_value_never_does_better_against_an_upper_limit(
     value: Decimal, more: Decimal, limit: Decimal, u: Decimal, factor: Decimal, rule: str
 ) -> None:
     made = [
-        decide(v, high=limit, rule=rule, expanded_u=u, guard_factor=factor).statement for v in (value, value + more)
+        decide(v, high=limit, rule=rule, expanded_u=u, coverage_factor=D(2), guard_factor=factor).statement
+        for v in (value, value + more)
     ]
     assert ORDER.index(made[0]) <= ORDER.index(made[1])
 
@@ -284,7 +315,7 @@ def test_a_greater_value_never_does_better_against_an_upper_limit(
 @given(value=TENTHS, low=TENTHS, more=TENTHS, u=SOME)
 def test_the_guard_band_never_turns_a_pass_into_a_fail(value: Decimal, low: Decimal, more: Decimal, u: Decimal) -> None:
     width = 2 * u + more + D("0.1")
-    guarded = decide(value, low=low, high=low + width, rule="guard band", expanded_u=u)
-    simple = decide(value, low=low, high=low + width, rule="simple acceptance", expanded_u=u)
+    guarded = decide(value, low=low, high=low + width, rule="guard band", expanded_u=u, coverage_factor=D(2))
+    simple = decide(value, low=low, high=low + width, rule="simple acceptance", expanded_u=u, coverage_factor=D(2))
     assert guarded.holds == simple.holds
     assert guarded.risk == simple.risk
