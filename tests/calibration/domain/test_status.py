@@ -1,11 +1,20 @@
 """May an instrument be used, for every status and any past moment; after ISO/IEC 17025:2017 6.4.4 and 6.4.9."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
 
-from calibration.domain.status import CalibrationFact, Decision, ServiceFact, Standing, Status, standing
+from calibration.domain.status import (
+    CalibrationFact,
+    Decision,
+    PermitFact,
+    ServiceFact,
+    Standing,
+    Status,
+    permitted,
+    standing,
+)
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -174,3 +183,29 @@ def test_a_moment_in_the_repeated_hour_is_told_apart():
     first = datetime(2026, 10, 25, 2, 30, tzinfo=BERLIN, fold=0)
     assert standing((), (fact,), at=first, zone=BERLIN).status is Status.AWAITS
     assert standing((), (fact,), at=second, zone=BERLIN).status is Status.USABLE
+
+
+@pytest.mark.parametrize(
+    ("until", "end"),
+    [
+        (date(2026, 4, 5), "2026-04-05T12:00:00"),  # 25 hours: summer time ends, UTC+13 to UTC+12
+        (date(2026, 9, 27), "2026-09-27T11:00:00"),  # 23 hours: summer time begins
+        (date(2024, 2, 29), "2024-02-29T11:00:00"),
+    ],
+)
+def test_a_permit_holds_to_the_end_of_its_day_at_the_laboratory(until: date, end: str):
+    zone, day = ZoneInfo("Pacific/Auckland"), timedelta(days=1)
+    old = accepted(1, until - 400 * day, until - 35 * day, "2020-01-01T00:00:00", "2020-01-01T00:00:00")
+    permit = PermitFact(7, 1, utc(end) - 2 * day, until, "Lee Lead", "the spare is away")
+
+    def found(moment: datetime) -> tuple[Status, int | None]:
+        answer = permitted(standing((), (old,), at=moment, zone=zone), (permit,), at=moment, zone=zone)
+        return answer.status, answer.permit_id
+
+    last = utc(end) - timedelta(microseconds=1)
+    assert [found(one) for one in (permit.given_at - timedelta(seconds=1), permit.given_at, last, utc(end))] == [
+        (Status.OVERDUE, None),
+        (Status.PERMITTED, 7),
+        (Status.PERMITTED, 7),
+        (Status.OVERDUE, None),
+    ]
