@@ -9,6 +9,11 @@ _HOT: tuple[StatedPoint, ...] = (
     ("960.0", "959.2", "°C", "1.3"),
     ("1000.0", "999.1", "°C", "1.3"),
 )
+_DISPLAY: tuple[StatedPoint, ...] = (
+    ("0.0", "0.1", "°C", "0.3"),
+    ("500.0", "500.2", "°C", "0.3"),
+    ("1000.0", "1000.2", "°C", "0.4"),
+)
 _OVEN: tuple[StatedPoint, ...] = (
     ("10.0", "10.1", "°C", "0.3"),
     ("125.0", "125.2", "°C", "0.3"),
@@ -45,6 +50,9 @@ POINTS: dict[str, tuple[StatedPoint, ...]] = {
     "TC-07": _HOT,
     "TC-02": _HOT,
     "TC-05": _OVEN,
+    "IN-01": _DISPLAY,
+    "IN-02": _DISPLAY,
+    "IN-04": _DISPLAY,
     "FG-01": _LIGHT_FORCE,
     "FG-02": _LIGHT_FORCE,
     "FG-04": _BALL_FORCE,

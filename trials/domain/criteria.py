@@ -36,8 +36,3 @@ class Criterion:
     decides: bool = False
     statement: str = ""
     risk: str = ""
-
-
-def signed(value: Decimal) -> str:
-    """Return a number with its sign, for instance "+0.8"."""
-    return digits(value) if value < 0 or value.is_zero() else f"+{digits(value)}"

@@ -5,7 +5,9 @@ from dataclasses import replace
 from decimal import Decimal
 from math import ceil
 
-from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, digits, mid_sentence, signed, with_unit
+from calibration.domain.figures import signed
+from calibration.domain.units import difference_unit
+from trials.domain.criteria import NOT_RECORDED, Criterion, Value, capitalised, digits, mid_sentence, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.record_checks import repeated_kinds
 from trials.domain.records import TIP, AppliedCorrection, InstrumentUse, Observation, TrialRecord
@@ -85,7 +87,7 @@ def _field_criterion(
 
 def correction_text(applied: AppliedCorrection, unit: str) -> str:
     """Return a correction in words with the calibrations it is from, for instance "+0.012 N correction (FG-01, …)"."""
-    return f"{signed(applied.correction or Decimal(0))} {unit} correction ({applied.source})"
+    return f"{signed(applied.correction or Decimal(0))} {difference_unit(unit)} correction ({applied.source})"
 
 
 def reading_words(record: TrialRecord, reading: TemperatureReading) -> str:

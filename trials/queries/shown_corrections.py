@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from calibration.domain.figures import signed
 from calibration.domain.rounding import rounded_uncertainty
 from calibration.domain.units import difference_unit
-from trials.domain.criteria import digits, signed, with_unit
+from trials.domain.criteria import digits, with_unit
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.records import TIP, AppliedCorrection, TrialRecord

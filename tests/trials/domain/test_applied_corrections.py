@@ -89,7 +89,7 @@ def test_a_set_up_number_is_judged_with_the_correction_and_kept_as_read():
     record = corrected(GAUGE, setup={"force_n": D("1.06")})
     found = criterion(record, "force_n")
     assert (found.found, found.holds) == ("1.050 N", True)
-    assert found.reason == "1.06 N read, -0.010 N correction (FG-1, calibrated 14 May 2026)"
+    assert found.reason == "1.06 N read, −0.010 N correction (FG-1, calibrated 14 May 2026)"
     assert record.setup["force_n"] == D("1.06")
     assert criterion(corrected(setup={"force_n": D("1.06")}), "force_n").holds is False
 

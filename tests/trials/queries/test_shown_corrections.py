@@ -46,7 +46,7 @@ def test_figures_are_shown_as_read_and_as_they_count():
     )  # fmt: skip
     assert tip.source.startswith(source)
     assert (force.what, force.read, force.correction, force.counts, force.uncertainty) == (
-        "Force", "0.96 N", "-0.010 N", "0.950 N", "not known",
+        "Force", "0.96 N", "−0.010 N", "0.950 N", "not known",
     )  # fmt: skip
     assert trial_record(trial).figure("force_n") == Decimal("0.950")
 
