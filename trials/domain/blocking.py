@@ -283,9 +283,8 @@ def _rig(facts: LineFacts) -> Iterator[Reason]:
 def hours_text(seconds: float) -> str:
     """Return a length of time in hours and whole minutes, rounded down: “36 h 25 min”, “24 h”, “40 min”."""
     whole, minutes = divmod(int(seconds) // 60, 60)
-    if not whole:
-        return f"{minutes} min"
-    return f"{whole} h {minutes:02d} min" if minutes else f"{whole} h"
+    rest = f" {minutes:02d} min" if minutes else ""
+    return f"{whole} h{rest}" if whole else f"{minutes} min"
 
 
 def moment_text(at: datetime) -> str:
@@ -294,7 +293,7 @@ def moment_text(at: datetime) -> str:
 
 
 def _specimen_count(number: int) -> str:
-    return f"{number} specimen" if number == 1 else f"{number} specimens"
+    return "1 specimen" if number == 1 else f"{number} specimens"
 
 
 def _names(names: Sequence[str]) -> str:

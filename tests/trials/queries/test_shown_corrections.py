@@ -38,7 +38,9 @@ def test_figures_are_shown_as_read_and_as_they_count():
     stated(tools["indicator"], "°C", ("0.0", "0.0"), ("1000.0", "1000.0"), u="0.2")
     stated(tools["force gauge"], "N", ("0.50", "0.51"), ("2.00", "2.01"), u="0.012", k=None)
     trial = started(scene)
-    source = f"{tools['indicator'].code}, calibrated"
+    indicator = tools["indicator"]
+    assert indicator is not None
+    source = f"{indicator.code}, calibrated"
     tip, force = trial_page(trial).corrections
     assert (tip.what, tip.read, tip.correction, tip.counts, tip.uncertainty, tip.why) == (
         "Tip, last reading before the start", "850.4 °C", "+3.42 K", "853.82 °C", "1.2 K", "",
