@@ -64,10 +64,12 @@ def record_check(
         entered_by=by,
     )
     data = _facts(check, judged)
-    record_entry(book=subject.book, act="recorded a check", by=by, at=at, data=data)
+    entries = [(subject.book, "recorded a check", data)]
     if compared_with is not None:
         told = {"check": f"{subject.code}, {made.label}", "checked at": data["checked at"]}
-        record_entry(book=compared_with.book, act="served a check", by=by, at=at, data=told)
+        entries.append((compared_with.book, "served a check", told))
+    for book, act, facts in sorted(entries, key=lambda entry: entry[0]):  # in one order: nobody waits in a circle
+        record_entry(book=book, act=act, by=by, at=at, data=facts)
     if not judged.passed:
         _take_out(subject, check, by=by, at=at)
     return check

@@ -60,7 +60,7 @@ def _remind(person: User, falling_due: Sequence[DueDay], *, today: date, at: dat
     new = _new_to(person, falling_due, today)
     if not new:
         return 0
-    for due, distances in new:
+    for due, distances in sorted(new, key=lambda pair: pair[0].instrument.book):  # as checks do, which lock two books
         for days in distances:
             reminder, _ = Reminder.objects.get_or_create(
                 calibration_id=due.calibration_id, due_on=due.due_on, days_before=days, defaults={"sent_at": at}

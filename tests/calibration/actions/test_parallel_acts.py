@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.core import mail
 from django.db import connections, transaction
 
 from calibration.actions.calibrations import decide_calibration
@@ -15,6 +16,7 @@ from calibration.actions.checks import record_check
 from calibration.actions.commissioning import LineFinding, open_commissioning, record_findings, release_rig
 from calibration.actions.limits import set_limit
 from calibration.actions.permits import permit_use
+from calibration.actions.reminders import send_reminders
 from calibration.actions.wires import fit_wire
 from calibration.models import (
     Commissioning,
@@ -217,3 +219,22 @@ def test_a_trial_waits_for_the_check_that_takes_its_instrument_out():
     opening.join(timeout=60)
     assert [one.startswith("FG-02 must not be used now. ") for one in said] == [True]
     assert not Trial.objects.exists()
+
+
+def test_a_check_and_a_run_of_reminders_write_into_the_same_books(keepers):
+    """The run writes into the books of all that fall due, the check into two of them."""
+    keepers[0].email = "quinn@lab.example"
+    keepers[0].save()
+    calibrations = [CalibrationFactory.create(accepted=True, calibrated_on="2025-03-15") for _ in range(12)]
+    first, last = calibrations[0].instrument, calibrations[-1].instrument
+    for each in (first, last):
+        set_limit(by=keepers[0], at=NOON, instrument=each, unit="°C", source="ours", absolute=Decimal(3))
+    values = CheckValues(indication=Decimal("850.0"), reference=Decimal("850.5"), unit="°C", **KNOWN)
+    with_last_first = [
+        lambda: record_check(
+            by=keepers[1], at=NOON, subject=Subject(last), kind="other", values=values, compared_with=first
+        )
+        for _ in range(3)
+    ]
+    assert at_once(*with_last_first, lambda: send_reminders(at=NOON)) == [DONE] * 4
+    assert len(mail.outbox) == 1
