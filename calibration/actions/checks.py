@@ -79,9 +79,7 @@ def record_check(
 def strike_check(*, by: User, at: datetime, check: IntermediateCheck, reason: str) -> IntermediateCheck:
     """Strike out a check that was recorded by mistake; it stays readable. What it took out of service stays out."""
     check = (
-        IntermediateCheck.objects.select_for_update(of=("self",))
-        .select_related("instrument", "rig", "struck_by")
-        .get(pk=check.pk)
+        IntermediateCheck.objects.select_for_update(of=("self",)).select_related("instrument", "rig").get(pk=check.pk)
     )
     if not by.may(Role.QUALITY):
         raise Refused("Only the quality keeper strikes out a check.")

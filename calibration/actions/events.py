@@ -56,7 +56,7 @@ def record_event(
     keeper puts it back; with `take_out`, the two presses at the bench, a move does so too and nothing need be
     written. A place, where one is said, is where it stands from now on.
     """
-    instrument = Instrument.objects.select_for_update(of=("self",)).select_related("place").get(pk=instrument.pk)
+    instrument = Instrument.objects.select_for_update(of=("self",)).get(pk=instrument.pk)
     made, today = Kind(kind), laboratory_day(at)
     day = happened_on or today
     _check(instrument, made, text=text, day=day, today=today, place=place, by=by, at=at, take_out=take_out)

@@ -98,7 +98,7 @@ def locked(subject: Subject, other: Instrument | None = None) -> Subject:
     instruments = {one.pk: one for one in locked_instruments(keys)}
     if subject.instrument is not None:
         return Subject(instruments[subject.instrument.pk])
-    return Subject(Rig.objects.select_for_update(of=("self",)).select_related("place").get(pk=subject.thing.pk))
+    return Subject(Rig.objects.select_for_update(of=("self",)).get(pk=subject.thing.pk))
 
 
 def locked_instruments(keys: Iterable[int]) -> QuerySet[Instrument]:

@@ -125,7 +125,7 @@ def _freeze(
 
 def _locked(order: Order) -> Order:
     """The order with its row locked: certificates of one order are numbered one after the other."""
-    return Order.objects.select_for_update(of=("self",)).select_related("client", "contact").get(pk=order.pk)
+    return Order.objects.select_for_update(of=("self",)).get(pk=order.pk)
 
 
 def _locked_lines(order: Order, lines: Sequence[OrderLine]) -> list[OrderLine]:

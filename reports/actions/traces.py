@@ -139,7 +139,7 @@ def _line(case: TraceCase, position: int, row: JudgedRow) -> TraceLine:
 
 
 def _open_case(key: int) -> TraceCase:
-    case = TraceCase.objects.select_for_update(of=("self",)).select_related("instrument", "closed_by").get(pk=key)
+    case = TraceCase.objects.select_for_update(of=("self",)).select_related("instrument").get(pk=key)
     if case.closed_at is not None:
         raise Refused(f"Case {case.number} is closed, by {case.closed_by}; its decisions stay as they are.")
     return case

@@ -12,7 +12,7 @@ from django.db import connections, transaction
 
 from calibration.actions.calibrations import decide_calibration
 from calibration.actions.check_judging import CheckValues
-from calibration.actions.checks import record_check
+from calibration.actions.checks import record_check, strike_check
 from calibration.actions.commissioning import LineFinding, open_commissioning, record_findings, release_rig
 from calibration.actions.limits import set_limit
 from calibration.actions.permits import permit_use
@@ -238,3 +238,14 @@ def test_a_check_and_a_run_of_reminders_write_into_the_same_books(keepers):
     ]
     assert at_once(*with_last_first, lambda: send_reminders(at=NOON)) == [DONE] * 4
     assert len(mail.outbox) == 1
+
+
+def test_whoever_comes_second_is_told_by_whom_a_check_was_struck_out(keepers):
+    """What is locked is read anew once the wait is over; a name joined to it would be the one from before."""
+    instrument = CalibrationFactory.create(accepted=True).instrument
+    set_limit(by=keepers[0], at=NOON, instrument=instrument, unit="°C", source="ours", absolute=Decimal(3))
+    values = CheckValues(indication=Decimal("850.0"), reference=Decimal("850.5"), unit="°C", **KNOWN)
+    check = record_check(by=keepers[0], at=NOON, subject=Subject(instrument), kind="other", values=values)
+    said = at_once(*(lambda by=by: strike_check(by=by, at=NOON, check=check, reason="typed twice") for by in keepers))
+    check.refresh_from_db()
+    assert sorted(said) == sorted([DONE, f"This check was already struck out by {check.struck_by}: typed twice"])
