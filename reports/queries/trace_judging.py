@@ -1,7 +1,7 @@
 """Every line of a reverse trace judged again with the error put right: unchanged, changed, undecidable, and why."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -18,17 +18,15 @@ from labsite.ledger.queries import laboratory_zone
 from labsite.ledger.refusals import Refused
 from reports.domain.trace_rows import Finding, RowFacts, RowFigure
 from reports.queries.trace import Trace, TracedStay, TracedTrial
+from reports.queries.trace_lines import LineWords, line_words
 from reports.queries.trace_stays import StayFinding, WrongRecorder, recorder_corrections, stay_findings
-from specimens.queries.orders import lines_with_order
 from trials.domain.applied_corrections import CalibratedUse
 from trials.domain.bias import WrongInstrument, drift_share
 from trials.domain.bias_finding import BiasFinding, judged_with_error
 from trials.domain.record_json import record_from_json
 from trials.domain.records import RecordError
-from trials.domain.verdicts import Verdict
 from trials.models import InstrumentUse, SignedVerdict, UncertaintyBudget
 from trials.queries.methods import method_words, severity_words, trial_edition
-from trials.queries.results import LineStanding, line_result_with, line_standings
 
 _NOT_SIGNED = "No verdict was signed yet; it is to be judged with the error put right before it is signed."
 
@@ -56,7 +54,7 @@ def judged_rows(trace: Trace) -> tuple[JudgedRow, ...]:
     """
     wrongs = _Wrongs(trace)
     found = [(one, wrongs.judged(one)) for one in trace.trials]
-    lines = _line_words(found, trace.at)
+    lines = line_words(found, trace.at)
     rows = [_trial_row(one, answer, lines, wrongs.zone) for one, answer in found]
     stays = stay_findings(trace.stays, wrongs.recorders(), trace.at)
     rows += [_stay_row(one, stays[one.stay.pk], wrongs.zone) for one in trace.stays]
@@ -173,37 +171,7 @@ def _expanded(budgets: Iterable[UncertaintyBudget], slug: str, at: datetime) -> 
     }
 
 
-type _LineWords = dict[int, tuple[str, str]]
-
-
-def _line_words(found: Sequence[tuple[TracedTrial, BiasFinding]], at: datetime) -> _LineWords:
-    """For each order line whose verdicts move: its answer at `at`, and after; four reads at most."""
-    moved: dict[int, list[tuple[TracedTrial, BiasFinding]]] = defaultdict(list)
-    for one, answer in found:
-        if answer.step_verdict is not None and answer.finding != "unchanged":
-            moved[one.trial.job.order_line_id].append((one, answer))
-    if not moved:
-        return {}
-    standings = line_standings(list(lines_with_order().filter(pk__in=moved.keys())), at)
-    return {line: _line_answer(standings[line], many) for line, many in moved.items() if line in standings}
-
-
-def _line_answer(standing: LineStanding, many: Sequence[tuple[TracedTrial, BiasFinding]]) -> tuple[str, str]:
-    before = standing.result
-    after = [line_result_with(standing, verdicts) for verdicts in (_verdicts(many, "step"), _verdicts(many, "drift"))]
-    if after[0].state != after[1].state or any(answer.finding == "undecidable" for _, answer in many):
-        return before.sentence, "cannot be decided"
-    if (after[0].state, after[0].result) == (before.state, before.result):
-        return before.sentence, "the same"
-    return before.sentence, after[0].sentence
-
-
-def _verdicts(many: Sequence[tuple[TracedTrial, BiasFinding]], case: Literal["step", "drift"]) -> dict[int, Verdict]:
-    pairs = [(one.trial.pk, a.step_verdict if case == "step" else a.drift_verdict) for one, a in many]
-    return {trial: verdict for trial, verdict in pairs if verdict is not None}
-
-
-def _trial_row(one: TracedTrial, answer: BiasFinding, lines: _LineWords, zone: ZoneInfo) -> JudgedRow:
+def _trial_row(one: TracedTrial, answer: BiasFinding, lines: LineWords, zone: ZoneInfo) -> JudgedRow:
     certificate, issued_on = _certificate(one, zone)
     line = one.trial.job.order_line
     before, after = lines.get(line.pk, ("", ""))
