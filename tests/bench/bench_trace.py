@@ -63,7 +63,7 @@ def spread_over_lines():
     """As in a laboratory, an order line holds few trials of one method and level: line and job copied, trials dealt."""
     job = Trial.objects.select_related("job__order_line").earliest("pk").job
     kinds = list(Trial.objects.order_by("method_key", "severity").values_list("method_key", "severity").distinct())
-    many = max(2, min(100_000, TRIALS // 10) // len(kinds))
+    many = max(2, min(30_000, TRIALS // 10) // len(kinds))
     rest, facts = (
         _copied(job.order_line, "id", "position", "method_key", "severity"),
         _copied(job, "id", "order_line_id"),
