@@ -58,12 +58,12 @@ def open_trial(
     _refuse_other_hands(job, by)
     authorisation = authorisation_needed(by, line.method_key, PERFORM, at)
     _refuse_unready_line(line)
-    refuse_rig(job, edition, at)
     state = refuse_specimen(specimen, edition, at)
     level, departure = level_to_open(line, edition, severity, departure)
     again_reason, point = " ".join(again_reason.split()), " ".join(point.split())
     refuse_place(specimen, edition, again_reason, point)
     chosen = usable_instruments(edition, instruments, at)
+    refuse_rig(job, edition, at)
     at_level: dict[str, Any] = {"severity": level}  # the column keeps a Decimal's digits
     trial = Trial.objects.create(
         job=job,

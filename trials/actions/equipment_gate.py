@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import NamedTuple
 
-from calibration.models import Instrument
+from calibration.models import Instrument, Rig
 from calibration.queries.check_subjects import locked_instruments
 from calibration.queries.commissioning import rig_use
 from calibration.queries.usability import usabilities
@@ -23,12 +23,15 @@ class ChosenInstrument(NamedTuple):
 
 
 def refuse_rig(job: Job, edition: MethodEdition, at: datetime) -> None:
-    """Refused with a sentence unless the job's rig is of the method's kind and may be used at `at`."""
+    """Refused with a sentence unless the job's rig is of the method's kind and may be used at `at`.
+
+    The rig stays locked, as instruments do; they come first here and wherever both are locked.
+    """
     if job.rig.kind != edition.rig_kind:
         raise Refused(
             f"{job.rig.code} is a rig for {job.rig.kind}; {edition.short_standard} asks for {edition.rig_kind}."
         )
-    use = rig_use([job.rig], at)[job.rig_id]
+    use = rig_use([Rig.objects.select_for_update(of=("self",)).get(pk=job.rig_id)], at)[job.rig_id]
     if not use.may:
         raise Refused(f"{job.rig.code} is {use.clause}. A lead can hand the job to another rig.")
 

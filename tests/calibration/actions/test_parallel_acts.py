@@ -190,6 +190,23 @@ def test_a_permit_and_an_acceptance_at_once(keepers):
     assert UsePermit.objects.count() == int(said[0] == DONE)
 
 
+def opened_behind(scene, act):
+    """What is said to a technician who opens a trial while another act is not finished."""
+    said = []
+
+    def open_one() -> None:
+        moment, specimen, chosen = NOON + timedelta(seconds=1), scene.specimens[0], scene.by_role()
+        said.extend(at_once(lambda: open_trial(by=scene.technician, at=moment, specimen=specimen, instruments=chosen)))
+
+    opening = threading.Thread(target=open_one)
+    with transaction.atomic():
+        act()
+        opening.start()
+        opening.join(timeout=2)
+    opening.join(timeout=60)
+    return said[0]
+
+
 def test_a_trial_waits_for_the_check_that_takes_its_instrument_out():
     """Were it opened on what was known before the check, the trace up to the removal would miss it."""
     scene = bench_scene(NOON)
@@ -197,27 +214,20 @@ def test_a_trial_waits_for_the_check_that_takes_its_instrument_out():
     keeper = UserFactory.create(roles=["quality"])
     set_limit(by=keeper, at=NOON - timedelta(days=1), instrument=gauge, unit="N", source="ours", absolute=Decimal(1))
     values = CheckValues(indication=Decimal(5), reference=Decimal(1), unit="N", **KNOWN)
-    said = []
+    said = opened_behind(
+        scene, lambda: record_check(by=keeper, at=NOON, subject=Subject(gauge), kind="other", values=values)
+    )
+    assert said.startswith("FG-02 must not be used now. ")
+    assert not Trial.objects.exists()
 
-    def open_one() -> None:
-        said.extend(
-            at_once(
-                lambda: open_trial(
-                    by=scene.technician,
-                    at=NOON + timedelta(seconds=1),
-                    specimen=scene.specimens[0],
-                    instruments=scene.by_role(),
-                )
-            )
-        )
 
-    opening = threading.Thread(target=open_one)
-    with transaction.atomic():
-        record_check(by=keeper, at=NOON, subject=Subject(gauge), kind="other", values=values)
-        opening.start()
-        opening.join(timeout=2)
-    opening.join(timeout=60)
-    assert [one.startswith("FG-02 must not be used now. ") for one in said] == [True]
+def test_a_trial_waits_for_the_list_that_takes_its_rig_out_of_use():
+    scene = bench_scene(NOON)
+    said = opened_behind(
+        scene,
+        lambda: open_commissioning(by=scene.lead, at=NOON, rig=scene.rig, occasion="repaired", reason="new carriage"),
+    )
+    assert said.startswith("GW-1 is ")
     assert not Trial.objects.exists()
 
 
