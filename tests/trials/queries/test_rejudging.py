@@ -6,6 +6,8 @@ from decimal import Decimal
 import pytest
 from django.db import connection
 
+from calibration.actions.limits import set_limit
+from calibration.models import Calibration
 from labsite.ledger.append_only import guard, lift_guard
 from labsite.ledger.refusals import Refused
 from tests.factories.bench import METHOD, Scene
@@ -121,3 +123,22 @@ def test_judging_asks_as_often_for_many_as_for_one(scene, django_assert_num_quer
     revised(scene)
     with django_assert_num_queries(4):  # sheets, budgets, verdicts, the changed ones
         assert len(list(changed_verdicts(Asked(newest=True)))) == count
+
+
+def test_what_instruments_come_to_later_changes_no_verdict(scene, trial):
+    """A limit, a drift allowance and an accepted calibration with other figures, all entered a day later."""
+    later = scene.at + timedelta(days=1)
+    for code, unit in (("TC-05", "°C"), ("IN-02", "°C"), ("FG-02", "N")):
+        one = scene.instruments[code]
+        set_limit(
+            by=scene.lead, at=later, instrument=one, unit=unit, source="ours", absolute=D("0.001"),
+            drift_allowance=D(50),
+        )  # fmt: skip
+        made = Calibration.objects.create(
+            instrument=one, calibrated_on=later.date(), interval=1, calibrated_by="Example", entered_at=later,
+            entered_by=scene.lead, decision="accepted", decided_at=later, decided_by=scene.lead,
+        )  # fmt: skip
+        for reference, indication in (("0", "77"), ("1000", "1077")):
+            made.points.create(kind="as found", reference=reference, indication=indication, unit=unit)
+    assert list(changed_verdicts(Asked())) == []
+    assert list(rebuilt_differences(Asked())) == []
