@@ -7,9 +7,10 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 GUARDED_TABLES = (
-    "calibration_commissioningfinding", "calibration_instrumentevent", "calibration_instrumentlimit",
-    "calibration_intervaldecision", "calibration_usepermit", "calibration_wirecare", "ledger_entry",
-    "reports_tracedecision", "reports_traceline", "trials_observation", "trials_parametersheet", "trials_setupvalue",
+    "calibration_calibrationpoint", "calibration_commissioningfinding", "calibration_instrumentevent",
+    "calibration_instrumentlimit", "calibration_intervaldecision", "calibration_servicechange",
+    "calibration_usepermit", "calibration_wirecare", "ledger_entry", "reports_tracedecision", "reports_traceline",
+    "trials_instrumentuse", "trials_observation", "trials_parametersheet", "trials_setupvalue",
     "trials_signedverdict", "trials_uncertaintybudget",
 )  # fmt: skip
 """Tables whose rows are never changed once written."""

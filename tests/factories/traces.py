@@ -29,7 +29,7 @@ class Returned:
     bad: Calibration
 
 
-def returned(*tips_c: str, specimens: int = 1) -> Returned:
+def returned(*tips_c: str, specimens: int = 1, taken_out: bool = True) -> Returned:
     """Signed trials at 850 ± 15 °C on a rig, one for each tip as read; then the thermocouple is out, and rejected."""
     scene = bench_scene(NOON, specimens=max(len(tips_c), specimens))
     keeper = UserFactory.create(full_name="Quinn Keeper", roles=["quality"])
@@ -37,9 +37,10 @@ def returned(*tips_c: str, specimens: int = 1) -> Returned:
         signed(scene, number, tip)
     thermocouple = scene.instruments["TC-05"]
     out_at = NOON + timedelta(days=2)
-    ServiceChange.objects.create(
-        instrument=thermocouple, state=ServiceChange.State.OUT_OF_SERVICE, reason="doubted", at=out_at, by=keeper
-    )
+    if taken_out:
+        ServiceChange.objects.create(
+            instrument=thermocouple, state=ServiceChange.State.OUT_OF_SERVICE, reason="doubted", at=out_at, by=keeper
+        )
     return Returned(scene, keeper, thermocouple, found(thermocouple, keeper, BACK_AT))
 
 

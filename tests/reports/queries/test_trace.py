@@ -162,8 +162,7 @@ def test_a_trial_opened_before_the_last_good_check_is_in_doubt_if_it_was_read_af
 
 def test_it_was_used_on_until_its_certificate_came():
     """Calibrated in house on a Wednesday, back on the rig on Thursday, found bad when the certificate is entered."""
-    case = returned()
-    case.thermocouple.service_changes.all().delete()
+    case = returned(taken_out=False)
     case.bad.calibrated_on = (NOON - timedelta(days=2)).date()
     case.bad.save()
     signed(case.scene, 0, "839.0")

@@ -9,6 +9,7 @@ from calibration.actions.checks import strike_check
 from calibration.models import Instrument
 from tests.calibration.checking import planned, recorded
 from tests.factories.bench import bench_scene, opened_trial
+from tests.factories.calibration import InstrumentFactory
 from tests.factories.ledger import NOON, UserFactory
 from trials.models import SetupValue, Trial
 from trials.queries.methods import trial_edition
@@ -56,8 +57,7 @@ def test_the_last_check_of_the_instrument_or_the_rig_is_offered_with_its_date(tr
 
 
 def test_a_check_of_another_instrument_is_not_offered(trial, tip):
-    other = Instrument.objects.get(code="IN-02")
-    trial.instrument_uses.filter(instrument=other).delete()
+    other = InstrumentFactory.create(code="IN-77", kind="indicator")
     planned(other, "foil")
     foil(other, "962.5")
     assert offered(trial) is None
