@@ -103,6 +103,12 @@ def open_case_of(instrument: Instrument, at: datetime) -> TraceCase | None:
     return opened.filter(Q(closed_at=None) | Q(closed_at__gt=at)).order_by("-opened_at").first()
 
 
+def closed_cases_of(instrument: Instrument, at: datetime) -> list[TraceCase]:
+    """The cases about an instrument that were closed by `at`, the latest first."""
+    closed = TraceCase.objects.filter(instrument=instrument, closed_at__lte=at)
+    return list(closed.select_related("closed_by").order_by("-closed_at", "-pk"))
+
+
 def shown_case(case: TraceCase, at: datetime) -> ShownTrace:
     """The lines of a case with the decisions made by `at`; two reads."""
     decisions = TraceDecision.objects.filter(at__lte=at).select_related("by").order_by("at", "pk")

@@ -32,6 +32,7 @@ def trace_part(request: HttpRequest, number: str) -> HttpResponse:
     """The same as a part of the instrument's page."""
     one, asked = get_object_or_404(all_instruments(), number=number), as_of(request)
     context: dict[str, Any] = {"instrument": one, "as_of": asked, "case": queries.open_case_of(one, asked.at)}
+    context["closed"] = queries.closed_cases_of(one, asked.at)
     if context["case"] is not None:
         kept = context["case"]
         context |= {"shown": queries.shown_case(kept, asked.at), "window": kept.window_sentence, "since": kept.from_at}
@@ -70,6 +71,7 @@ def _preview(request: HttpRequest, number: str, window: WindowForm, tried: OpenF
         "window_form": window,
         "form": tried or OpenForm(initial={name: window.data.get(name) for name in window.fields}),
         "case": queries.open_case_of(one, asked.at),
+        "closed": queries.closed_cases_of(one, asked.at),
     }
     try:
         calibration = queries.calibration_of(one, window.cleaned_data.get("calibration"))

@@ -98,6 +98,9 @@ def test_closing_waits_for_what_changed(told, case):
     page(told.keeper, "/traces/1/lines/1/", act="note", note="seen")
     assert page(told.keeper, "/traces/1/close/", note="done")[0] == 302
     assert "closed" in page(told.keeper, "/traces/")[1]
+    for part in ("part/", ""):
+        text = page(told.keeper, address(told, part))[1]
+        assert (">Case 1</a> looked at what it touched from" in text, "Go on with case" in text) == (True, False)
 
 
 def test_on_a_past_day_the_case_was_not_there(told, case):
