@@ -104,7 +104,7 @@ def test_the_form_records_and_offers_the_keepers_kinds_to_the_keeper_only(signed
     assert answer.url == reverse("calibration:instrument", args=[one.number])
     text = keeper.get(answer.url).content.decode()
     assert "new plug" in text
-    assert "must not be used: it is out of service since" in text
+    assert "must not be used: it is out of service.</h1>" in text
     refused = signed_in("technician").post(page, {"kind": "repaired", "happened_on": today, "text": "again"})
     assert (refused.status_code, "again" in refused.content.decode()) == (422, True)
 
