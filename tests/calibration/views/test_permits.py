@@ -78,6 +78,7 @@ def test_the_list_for_the_review_reads_as_often_for_many(signed_in, person, lab,
     client.get(reverse("calibration:permits"))
     with django_assert_num_queries(5):
         page = client.get(reverse("calibration:permits"))
-    assert f"{count} time{'' if count == 1 else 's'} an overdue instrument was permitted." in page.content.decode()
+    said = "1 permit was" if count == 1 else f"{count} permits were"
+    assert f"{said} given to use an overdue instrument." in page.content.decode()
     past = client.get(reverse("calibration:permits") + "?as_of=2026-03-01").content.decode()
-    assert "No overdue instrument was ever permitted." in past
+    assert "No permit was ever given to use an overdue instrument." in past
