@@ -203,7 +203,7 @@ def _page() -> bytes:
     text = "This page stands for a calibration certificate of an invented calibration laboratory. It certifies nothing."
     return pdf_from_html(
         f'<html lang="en"><head><title>Certificate</title></head><body><h1>Certificate</h1><p>{text}</p></body></html>',
-        css=f"body {{ font-family: '{FONT_FAMILY}' }}",
+        css=f"body {{ font-family: {FONT_FAMILY} }}",
     )
 
 

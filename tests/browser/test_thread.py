@@ -14,6 +14,7 @@ from PIL import Image
 from playwright.sync_api import Page, expect
 
 from labsite.demo.climate import recorder_file
+from labsite.demo.commissioning import commission_rigs
 from labsite.demo.equipment import set_up_equipment
 from labsite.demo.people import PASSWORD, found_laboratory
 from labsite.demo.scenario import authorise
@@ -33,7 +34,8 @@ def enter(opened: Callable[..., Page]) -> Enter:
     """A laboratory with people and equipment, and for each person a browser in which they sign in by the form."""
     now = timezone.now()
     people = found_laboratory(at=now - timedelta(days=30))
-    set_up_equipment(people, at=now - timedelta(days=30), now=now)
+    rigs = set_up_equipment(people, at=now - timedelta(days=30), now=now)
+    commission_rigs(people, rigs.values(), at=now - timedelta(days=30) + timedelta(hours=1))
     authorise(people, at=now - timedelta(days=30))
     browsers: dict[str, Page] = {}
 
