@@ -29,7 +29,7 @@ def calendars(request: HttpRequest) -> HttpResponse:
     secret, status = "", 200
     if request.method == "POST":
         try:
-            _, secret = make_calendar_address(by=request.user, at=timezone.now())  # type: ignore[arg-type]
+            _, secret = make_calendar_address(by=request.user, at=timezone.now())  # type: ignore[arg-type]  # signed in
         except Refused as refusal:
             messages.error(request, refusal.sentence)
             status = 422

@@ -7,14 +7,14 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 from calibration.domain.corrections import CorrectionTable, OutsideRangeError
 from calibration.domain.status import shown
-from trials.domain.applied_corrections import CalibratedUse, with_corrections
+from trials.domain.applied_corrections import CHAIN, CalibratedUse, with_corrections
 from trials.domain.criteria import mid_sentence
 from trials.domain.methods.base import MethodEdition
 from trials.domain.observations import standing
 from trials.domain.records import TIP, AppliedCorrection, Observation, TrialRecord
 
 TIMER, SECONDS = "timer", "s"
-CHAIN_ROLES = frozenset({"thermocouple", "indicator"})
+
 NOTHING = Decimal(0)
 _FOUR_PLACES = Decimal("0.0001")
 
@@ -167,7 +167,7 @@ def _not_stated(
         for kind in edition.observation_kinds
         if kind.instrument_role in roles and kind.key in kinds
     ]
-    if roles & CHAIN_ROLES and record.temperature_readings:
+    if roles.intersection(CHAIN) and record.temperature_readings:
         named.append((TIP, "Temperature", "°C"))
     missing = [(title, unit) for key, title, unit in named if key not in touched]
     if not missing:

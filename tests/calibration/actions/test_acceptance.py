@@ -38,7 +38,7 @@ def entered(keeper, *points: PointValues, limited: bool = True, **facts: Any) ->
     one = InstrumentFactory.create(code="TC-07", serial_number="S1")
     if limited:
         limit = {"unit": "°C", "absolute": D("1.5"), "relative": D("0.004"), "low": D(845), "high": D(855)}
-        set_limit(by=keeper, at=NOON, instrument=one, source="IEC 60584-1:2013, class 1", **limit)  # type: ignore[arg-type]
+        set_limit(by=keeper, at=NOON, instrument=one, source="IEC 60584-1:2013, class 1", **limit)  # type: ignore[arg-type]  # mixed facts
     made = enter_calibration(by=keeper, at=NOON, instrument=one, points=points, **(FACTS | facts))
     return calibrations_with_instruments().get(pk=made.pk)
 

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-import GTC  # type: ignore[import-untyped]
+import GTC  # type: ignore[import-untyped]  # it ships no types
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st

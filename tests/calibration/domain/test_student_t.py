@@ -3,7 +3,7 @@
 from math import erf, exp, lgamma, pi, sqrt
 
 import pytest
-from GTC import reporting  # type: ignore[import-untyped]
+from GTC import reporting  # type: ignore[import-untyped]  # it ships no types
 from hypothesis import given
 from hypothesis import strategies as st
 

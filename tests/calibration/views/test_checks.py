@@ -15,11 +15,8 @@ pytestmark = pytest.mark.django_db
 
 
 def current(**more):
-    day = timezone.now().date() - timedelta(days=30)
-    made = CalibrationFactory.create(
-        accepted=True, calibrated_on=day, entered_at=timezone.now() - timedelta(days=20), **more
-    )
-    return made.instrument
+    facts = {"calibrated_on": ago(30).date(), "entered_at": ago(20)}
+    return CalibrationFactory.create(accepted=True, **facts, **more).instrument
 
 
 @pytest.fixture
